@@ -1,0 +1,1 @@
+"""Words every part shares: quantities, positions in the text, names, spots, findings."""

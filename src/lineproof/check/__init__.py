@@ -1,0 +1,1 @@
+"""Rules over show, plan and figures; each gives findings."""

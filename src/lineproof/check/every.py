@@ -1,0 +1,23 @@
+"""All checks, gathered."""
+
+from __future__ import annotations
+
+from lineproof.base.finding import Finding
+from lineproof.base.rule import Rule
+from lineproof.check import accept, leads, numbers, planned, power, sockets
+from lineproof.check.check import Check, Facts
+
+CHECKS: tuple[Check, ...] = (
+    *planned.CHECKS,
+    *sockets.CHECKS,
+    *numbers.CHECKS,
+    *leads.CHECKS,
+    *power.CHECKS,
+)
+
+RULES: tuple[Rule, ...] = (*(check.rule for check in CHECKS), accept.IDLE)
+
+
+def find_all(facts: Facts) -> list[Finding]:
+    """Give what every check finds."""
+    return [finding for check in CHECKS for finding in check.find(facts)]

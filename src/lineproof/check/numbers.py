@@ -1,0 +1,82 @@
+"""Unit numbers: two boxes with one number, numbers beyond what a mixer hears."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lineproof.base.finding import Finding, Grade
+from lineproof.base.rule import Example, Rule
+from lineproof.base.spot import Side
+from lineproof.check.check import Check, Facts
+from lineproof.show.model import Unit
+
+SAME_NUMBER = Rule(
+    name="same-number",
+    grade=Grade.STOP,
+    why="Two boxes with one number land on the same channels: two lines answer, or none.",
+    do="give one of the boxes another number, on the box and in the show",
+    source="common practice",
+    fails=Example.changed(
+        ("  desk: {kind", "  box-2: {kind: box-16-8, place: stage, number: 1, circuit: house}\n  desk: {kind")
+    ),
+    passes=Example(),
+)
+BEYOND = Rule(
+    name="number-beyond",
+    grade=Grade.NOTE,
+    why="The channels that the box's number implies are more than a mixer hears.",
+    do="nothing; its lines are patched by hand on that mixer, or give the box a lower number",
+    source="common practice",
+    fails=Example.changed(("number: 1,", "number: 7,")),
+    passes=Example(),
+)
+
+
+def numbered(facts: Facts) -> list[Unit]:
+    """Give the units whose number implies channels."""
+    return [u for u in facts.show.units.values() if u.kind.numbering and u.number is not None]
+
+
+def implied_channels(unit: Unit) -> range:
+    """Give the receive channels that the unit's number implies for its inputs."""
+    assert unit.kind.numbering is not None and unit.number is not None
+    inputs = len(unit.kind.sockets_on(Side.IN))
+    first = unit.kind.numbering.receive_channel(unit_number=unit.number, socket=1)
+    return range(first, first + inputs)
+
+
+def same_number(facts: Facts) -> Iterator[Finding]:
+    """Find numbered units whose implied channels overlap."""
+    units = numbered(facts)
+    for at, one in enumerate(units):
+        for other in units[at + 1 :]:
+            both = sorted(set(implied_channels(one)) & set(implied_channels(other)))
+            if both:
+                what = (
+                    f"{one.name} (number {one.number}) and {other.name} (number {other.number}) "
+                    f"both claim channels {both[0]} to {both[-1]}"
+                )
+                where = (one.where, other.where)
+                yield SAME_NUMBER.finding(what=what, where=where, of=(one.name, other.name))
+
+
+def beyond(facts: Facts) -> Iterator[Finding]:
+    """Find numbered units with lines to a mixer that hears fewer channels than they imply."""
+    for unit in numbered(facts):
+        for mixer in facts.show.units.values():
+            count = facts.show.count(mixer, Side.RECEIVE)
+            last = implied_channels(unit)[-1] if implied_channels(unit) else 0
+            heard = mixer.kind.follows_numbers and _hears(facts, mixer.name, unit.name)
+            if heard and last > count:
+                what = f"{unit.name} (number {unit.number}) implies channels up to {last}; {mixer.name} hears {count}"
+                yield BEYOND.finding(what=what, where=unit.where, of=(unit.name, mixer.name))
+
+
+def _hears(facts: Facts, mixer: str, box: str) -> bool:
+    return any(r.receive.unit == mixer and r.send.unit == box for r in facts.figures.routes)
+
+
+CHECKS: tuple[Check, ...] = (
+    Check(rule=SAME_NUMBER, find=same_number),
+    Check(rule=BEYOND, find=beyond),
+)

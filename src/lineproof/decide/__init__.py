@@ -1,0 +1,1 @@
+"""Makes the plan: which line on which spots, so that what hangs already stays."""

@@ -1,0 +1,179 @@
+"""Sockets that are alike for the planner, so that it chooses among few instead of many.
+
+A *slot* is an odd socket and its even neighbour. Slots whose halves have the same properties
+form a class; which slot of a class a lead goes into is decided afterwards, without loss: a class
+of N slots takes any p pairs and s singles with 2 p + s <= 2 N.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from lineproof.base.spot import LineKey, Side, Spot
+from lineproof.decide.problem import Plug, Problem
+from lineproof.kit.kinds import Socket
+
+#: A plug's identity: its line, the part of the line, and on which side it is plugged.
+PlugId = tuple[LineKey, str, Side]
+
+
+def plug_id(plug: Plug) -> PlugId:
+    """Give what tells a plug from all others."""
+    return (plug.line, plug.part, plug.side)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Half:
+    """What one socket is to the planner; sockets with equal halves are interchangeable.
+
+    `only`: the one plug that may use it (a pin). `kept`: the plug that has it already. `freed`: it
+    is kept for a line that went. `landing`: per mixer that follows numbers, the line whose fixed
+    receive channel the socket implies, "on" where the channel is free for it, else "off".
+    """
+
+    socket: Socket
+    only: PlugId | None = None
+    kept: PlugId | None = None
+    held: bool = False
+    freed: bool = False
+    landing: tuple[tuple[str, str | LineKey], ...] = ()
+
+    def key(self) -> tuple[object, ...]:
+        """Give what makes two sockets alike: everything but the number."""
+        s = self.socket
+        alike = (s.signal, s.phantom, s.most_dbu)
+        return (alike, self.only, self.kept, self.held, self.freed, self.landing)
+
+    def takes(self, plug: Plug) -> bool:
+        """Say whether the plug may go here."""
+        if self.held:
+            return False
+        if self.only is not None or plug.pinned is not None:
+            # A pin is kept whatever the socket is; checks tell if it doesn't fit.
+            return self.only == plug_id(plug)
+        return plug.fits(self.socket)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SlotClass:
+    """Slots of one unit and side that are alike. `slots` holds their odd numbers, in order."""
+
+    unit: str
+    side: Side
+    odd: Half
+    even: Half | None
+    slots: tuple[int, ...]
+
+    @property
+    def alike(self) -> bool:
+        """Say whether both halves are alike, so that only their number counts."""
+        return self.even is not None and self.odd.key() == self.even.key()
+
+    def halves(self) -> tuple[tuple[int, Half], ...]:
+        """Give the halves a single may choose from: one if they are alike."""
+        if self.alike or self.even is None:
+            return ((0, self.odd),)
+        return ((0, self.odd), (1, self.even))
+
+
+@dataclass(frozen=True, kw_only=True)
+class FixedChannels:
+    """Receive channels that lines have by pin or from before: (unit, number) to line, and back."""
+
+    by_channel: Mapping[tuple[str, int], LineKey] = field(default_factory=dict)
+    by_line: Mapping[tuple[LineKey, str], int] = field(default_factory=dict)
+
+
+def followers(problem: Problem) -> tuple[str, ...]:
+    """Give the mixers on which numbered boxes land, among those at which lines arrive."""
+    units = {a.unit for job in problem.jobs for a in job.arrivals}
+    return tuple(sorted(u for u in units if problem.show.units[u].kind.follows_numbers))
+
+
+def slot_classes(problem: Problem, fixed: FixedChannels) -> tuple[SlotClass, ...]:
+    """Give all classes, by unit as people sort them, inputs before outputs, low sockets first."""
+    return tuple(_Classes(problem, fixed).all())
+
+
+class _Classes:
+    def __init__(self, problem: Problem, fixed: FixedChannels) -> None:
+        self.problem = problem
+        self.show = problem.show
+        self.fixed = fixed
+        self.followers = followers(problem)
+        plugs = [p for job in problem.jobs for p in (*([job.plug] if job.plug else []), *job.outs)]
+        self.only = {p.pinned: plug_id(p) for p in plugs if p.pinned}
+        self.kept = {p.kept: plug_id(p) for p in plugs if p.kept and p.kept not in self.only}
+        self.units = sorted({u for p in plugs for u in p.options}, key=list(self.show.units).index)
+        self.claimed = self._claims()
+
+    def _claims(self) -> dict[int, str]:
+        """Give which unit lands on each receive channel; of two with one number the first."""
+        claimed: dict[int, str] = {}
+        for name, unit in self.show.units.items():
+            if unit.kind.numbering is not None and unit.number is not None:
+                for socket in unit.kind.sockets_on(Side.IN):
+                    channel = unit.kind.numbering.receive_channel(
+                        unit_number=unit.number, socket=socket.number
+                    )
+                    claimed.setdefault(channel, name)
+        return claimed
+
+    def all(self) -> Iterator[SlotClass]:
+        for name in self.units:
+            for side in (Side.IN, Side.OUT):
+                yield from self._of_side(name, side)
+
+    def _of_side(self, name: str, side: Side) -> Iterator[SlotClass]:
+        halves = [self._half(name, s) for s in self.show.units[name].kind.sockets_on(side)]
+        found: dict[tuple[object, ...], tuple[Half, Half | None, list[int]]] = {}
+        for at in range(0, len(halves), 2):
+            odd = halves[at]
+            even = halves[at + 1] if at + 1 < len(halves) else None
+            key = (odd.key(), even.key() if even else None)
+            found.setdefault(key, (odd, even, []))[2].append(at + 1)
+        for odd, even, slots in found.values():
+            yield SlotClass(unit=name, side=side, odd=odd, even=even, slots=tuple(slots))
+
+    def _half(self, name: str, socket: Socket) -> Half:
+        spot = Spot(unit=name, side=socket.side, number=socket.number)
+        return Half(
+            socket=socket,
+            only=self.only.get(spot),
+            kept=self.kept.get(spot),
+            held=spot in self.problem.held,
+            freed=spot in self.problem.freed,
+            landing=self._landing(name, socket) if socket.side is Side.IN else (),
+        )
+
+    def _landing(self, name: str, socket: Socket) -> tuple[tuple[str, str | LineKey], ...]:
+        channel = implied_channel(self.problem, name, socket.number)
+        if channel is None:
+            return ()
+        return tuple((m, self._lands(name, m, channel)) for m in self.followers if m != name)
+
+    def _lands(self, name: str, mixer: str, channel: int) -> str | LineKey:
+        spot = Spot(unit=mixer, side=Side.RECEIVE, number=channel)
+        if (line := self.fixed.by_channel.get((mixer, channel))) is not None:
+            return line
+        free = spot not in self.problem.freed and spot not in self.problem.held
+        within = channel <= self.show.count(self.show.units[mixer], Side.RECEIVE)
+        return "on" if free and within and self.claimed.get(channel) == name else "off"
+
+
+def implied_channel(problem: Problem, unit: str, socket: int) -> int | None:
+    """Give the receive channel that the number of the unit implies for its input `socket`."""
+    found = problem.show.units[unit]
+    if found.kind.numbering is None or found.number is None:
+        return None
+    return found.kind.numbering.receive_channel(unit_number=found.number, socket=socket)
+
+
+def off_number(half: Half, plug: Plug, mixer: str, fixed: FixedChannels) -> bool:
+    """Say whether the plug in this socket would land off its box's number on `mixer`."""
+    landing = dict(half.landing).get(mixer)
+    if landing is None:
+        return False
+    has = next((n for (line, u), n in fixed.by_line.items() if line == plug.line and u == mixer), None)
+    return landing != plug.line if has is not None else landing != "on"

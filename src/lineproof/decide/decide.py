@@ -1,0 +1,81 @@
+"""From a show and the last issued plan to a draft, or to the reasons why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from lineproof.base.finding import Finding, in_order
+from lineproof.base.spot import LineKey
+from lineproof.decide import rules
+from lineproof.decide.assemble import Placed, assemble
+from lineproof.decide.fixed import fixed_channels
+from lineproof.decide.problem import Problem, build_problem
+from lineproof.decide.terms import Term
+from lineproof.plan.freed import what_is_freed
+from lineproof.plan.model import Issued, LinePlan, Plan
+from lineproof.show.model import Show
+
+
+@dataclass(frozen=True, kw_only=True)
+class Decision:
+    """A draft with what each wish came to beside its proven bound, or findings that say why not."""
+
+    plan: Plan | None
+    terms: tuple[Term, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def _quiet(_: str) -> None:
+    """Say nothing."""
+
+
+def decide(
+    show: Show,
+    issued: Issued | None = None,
+    *,
+    renew: frozenset[LineKey] = frozenset(),
+    renew_all: bool = False,
+    progress: Callable[[str], None] = _quiet,
+) -> Decision:
+    """Give the best plan for the show that moves nothing it needn't since `issued`.
+
+    `renew` plans those lines afresh and gives back what was kept for them; `renew_all` plans as
+    if nothing hung yet. The same show and issued plan give the same decision on any computer.
+    """
+    earlier = issued.plan if issued and not renew_all else Plan()
+    problem = build_problem(show, earlier, renew=renew)
+    if problem.no_ways:
+        return Decision(plan=None, findings=rules.no_way_findings(problem))
+    return _decided(problem, issued.revision if issued else 0, renew, progress)
+
+
+def _decided(
+    problem: Problem, revision: int, renew: frozenset[LineKey], progress: Callable[[str], None]
+) -> Decision:
+    # The solver takes a third of a second to load: only what plans pays for it.
+    from lineproof.decide.fill import fill
+    from lineproof.decide.levels import Impossible, solve
+    from lineproof.decide.model import PatchModel
+    from lineproof.decide.refusal import refusal
+
+    fixed = fixed_channels(problem)
+    model = PatchModel(problem, fixed)
+    try:
+        solution, terms = solve(model, progress)
+    except Impossible:
+        progress("no plan exists: looking for the reasons")
+        return Decision(plan=None, findings=refusal(problem))
+    gone = frozenset(key for key, var in model.gone.items() if solution.value(var))
+    placed = Placed(spots=fill(model, solution), left_out=gone)
+    lines = (*assemble(problem, fixed, placed), *_unread(problem))
+    lines = tuple(sorted(lines, key=lambda x: x.key.sort_key()))
+    freed = what_is_freed(problem.earlier, lines, revision, drop=lambda f: f.line in renew)
+    plan = Plan(lines=lines, freed=freed)
+    return Decision(plan=plan, terms=terms, findings=in_order(rules.told(problem, plan)))
+
+
+def _unread(problem: Problem) -> list[LinePlan]:
+    """Give the decisions of rows that can't be read now: they keep what they had."""
+    unread = {key.same() for key in problem.show.unread}
+    return [line for line in problem.earlier.lines if line.key.same() in unread]

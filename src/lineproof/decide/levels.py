@@ -1,0 +1,131 @@
+"""One wish after the other: each level is made best, then kept while the next is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from ortools.sat.python import cp_model
+
+from lineproof.decide.model import Linear, PatchModel
+from lineproof.decide.terms import Term
+
+#: Counted work, never the clock: the same show stops at the same place on every machine.
+MOST_WORK = 60.0
+
+
+class Impossible(Exception):
+    """No solution at all keeps the hard conditions."""
+
+
+class Undecided(Exception):
+    """The counted work ran out before any solution was found."""
+
+
+class Solution:
+    """The values of the variables at the best solution found."""
+
+    def __init__(self, solver: cp_model.CpSolver) -> None:
+        self._solver = solver
+
+    def value(self, expression: Linear) -> int:
+        """Give the value of an expression."""
+        return int(self._solver.value(expression))
+
+
+def solve(model: PatchModel, progress: Callable[[str], None]) -> tuple[Solution, tuple[Term, ...]]:
+    """Give the best solution, level by level, and what each level came to.
+
+    Raises Impossible when the hard conditions clash, Undecided when the counted work runs out.
+    """
+    wishes = (
+        ("left out", model.left_out()),
+        ("labels moved", model.moved()),
+        ("pairs apart", model.apart()),
+        ("bunched", model.bunched()),
+    )
+    parts = (("leads", model.leads()), ("groups", model.groups()), ("off number", model.off_numbers()))
+    runner = _Runner(model, progress)
+    bounds = runner.wishes(wishes)
+    total = sum(expression for _, expression in parts)
+    bounds["sum"] = runner.best("metres", total)
+    solution = runner.tie_break(model.tie_break())
+    return solution, _terms(solution, wishes, parts, bounds)
+
+
+def _terms(
+    solution: Solution,
+    wishes: Iterable[tuple[str, Linear]],
+    parts: Iterable[tuple[str, Linear]],
+    bounds: dict[str, float],
+) -> tuple[Term, ...]:
+    terms = [
+        Term(name=name, value=solution.value(expression), bound=bounds[name], unit="")
+        for name, expression in wishes
+    ]
+    metres = [
+        Term(name=name, value=solution.value(expression) / 1000, bound=0.0, unit="m")
+        for name, expression in parts
+    ]
+    total = sum(t.value for t in metres)
+    return (*terms, *metres, Term(name="sum", value=total, bound=bounds["sum"] / 1000, unit="m"))
+
+
+class _Runner:
+    def __init__(self, model: PatchModel, progress: Callable[[str], None]) -> None:
+        self.model = model
+        self.cp = model.cp
+        self.progress = progress
+        self.solver = cp_model.CpSolver()
+        self.solver.parameters.num_workers = 1
+        self.solver.parameters.random_seed = 1
+        self.solver.parameters.max_deterministic_time = MOST_WORK
+
+    def wishes(self, wishes: Iterable[tuple[str, Linear]]) -> dict[str, float]:
+        """Settle the levels above the metres; most shows grant all of them at once."""
+        real = [(name, wish) for name, wish in wishes if not isinstance(wish, int)]
+        bounds: dict[str, float] = {name: 0.0 for name, _ in wishes}
+        if self._all_granted([wish for _, wish in real]):
+            for _, wish in real:
+                self.cp.add(wish == 0)
+            return bounds
+        for name, wish in real:
+            bounds[name] = self.best(name, wish)
+        return bounds
+
+    def _all_granted(self, wishes: list[Linear]) -> bool:
+        granted = self.cp.clone()
+        for wish in wishes:
+            granted.add(wish == 0)
+        return self.solver.solve(granted) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+    def best(self, name: str, wish: Linear) -> float:
+        """Make one level best and keep it so; gives its proven bound."""
+        self.progress(f"deciding: {name}")
+        if isinstance(wish, int):
+            return float(wish)
+        self.cp.minimize(wish)
+        self._solve()
+        found = round(self.solver.objective_value)
+        self._hint()
+        self.cp.clear_objective()
+        self.cp.add(wish <= found)
+        return self.solver.best_objective_bound
+
+    def tie_break(self, wish: Linear) -> Solution:
+        """Choose the one solution among equals."""
+        self.progress("deciding: order")
+        if not isinstance(wish, int):
+            self.cp.minimize(wish)
+        self._solve()
+        return Solution(self.solver)
+
+    def _solve(self) -> None:
+        status = self.solver.solve(self.cp)
+        if status == cp_model.INFEASIBLE:
+            raise Impossible
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            raise Undecided
+
+    def _hint(self) -> None:
+        self.cp.clear_hints()
+        for var in (*self.model.single.values(), *self.model.paired.values()):
+            self.cp.add_hint(var, self.solver.value(var))

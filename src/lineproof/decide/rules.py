@@ -1,0 +1,176 @@
+"""What deciding finds: ends left out, labels moved, pins against wishes, no way at all."""
+
+from __future__ import annotations
+
+from lineproof.base.finding import Finding, Grade
+from lineproof.base.names import natural
+from lineproof.base.rule import Example, Rule
+from lineproof.base.spot import LineKey, Spot
+from lineproof.base.where import Where
+from lineproof.decide.problem import Problem
+from lineproof.plan.model import LinePlan, Plan
+
+_CROWDED = "number,name,from,source,to,need\n" + "".join(
+    f"{n},Voice {n},stage,dynamic mic,desk,{'want' if n > 32 else 'must'}\n" for n in range(1, 35)
+)
+
+NO_WAY = Rule(
+    name="no-way",
+    grade=Grade.STOP,
+    why="A line that nothing can carry will be missed at sound check at the latest.",
+    do="bring a unit with a fitting socket near, or change where the line starts or goes",
+    source="Lineproof",
+    fails=Example.changed(lines=("41,Main,desk,main mix,pa", "41,Main,desk,main mix,sw-1")),
+    passes=Example(),
+)
+NOT_ENOUGH = Rule(
+    name="not-enough",
+    grade=Grade.STOP,
+    why="More is asked of the equipment than it has; at doors somebody would go without.",
+    do="bring more, or make some of these lines a want",
+    source="Lineproof",
+    fails=Example(lines=_CROWDED.replace("want", "must")),
+    passes=Example(),
+)
+LEFT_OUT = Rule(
+    name="left-out",
+    grade=Grade.RISK,
+    why="A wanted end was left out because there was no room; whoever wanted it must be told.",
+    do="tell whoever wanted it, or bring more channels",
+    source="Lineproof",
+    fails=Example(lines=_CROWDED),
+    passes=Example(),
+)
+LABEL_MOVED = Rule(
+    name="label-moved",
+    grade=Grade.RISK,
+    why="A label hangs where the line no longer is.",
+    do="move the plug and the label, or pin the line where it hangs",
+    source="Lineproof",
+    fails=Example(),
+    passes=Example(),
+)
+FREED_REUSED = Rule(
+    name="freed-reused",
+    grade=Grade.NOTE,
+    why="The line that held the spot can't have it back when it returns.",
+    do="take the old label off",
+    source="Lineproof",
+    fails=Example(),
+    passes=Example(),
+)
+NOT_YET_PLANNED = Rule(
+    name="not-yet-planned",
+    grade=Grade.RISK,
+    why="This part of what was written is not in the plan yet: don't rely on it.",
+    do="patch it by hand, and note it on the sheet",
+    source="Lineproof",
+    fails=Example(lines="number,name,from,source,to\n1,Playback,rec-1|desk,playback,pa\n"),
+    passes=Example(),
+)
+
+RULES: tuple[Rule, ...] = (
+    NO_WAY,
+    NOT_ENOUGH,
+    LEFT_OUT,
+    LABEL_MOVED,
+    FREED_REUSED,
+    NOT_YET_PLANNED,
+)
+
+
+def no_way_findings(problem: Problem) -> tuple[Finding, ...]:
+    """Give a *stop* for every start or end that nothing in the show can serve."""
+    found = []
+    for no_way in problem.no_ways:
+        what = f"line {no_way.line} can't be planned at {no_way.part}: {no_way.why}"
+        where = _where(problem, no_way.line)
+        found.append(NO_WAY.finding(what=what, where=where, of=(str(no_way.line), no_way.part)))
+    return tuple(found)
+
+
+def told(problem: Problem, plan: Plan) -> list[Finding]:
+    """Give what the planner has to say about a plan it made."""
+    return [
+        *_left_out(problem, plan),
+        *_moved(problem, plan),
+        *_reused(problem, plan),
+        *_not_yet(problem),
+    ]
+
+
+def _where(problem: Problem, key: LineKey) -> tuple[Where, ...]:
+    line = problem.show.line(key)
+    return (line.where,) if line is not None else ()
+
+
+def _left_out(problem: Problem, plan: Plan) -> list[Finding]:
+    return [
+        LEFT_OUT.finding(
+            what=f"line {line.key} ({line.name}) does not reach {part}: there is no room for it",
+            where=_where(problem, line.key),
+            of=(str(line.key), part),
+        )
+        for line in plan.lines
+        for part in line.left_out
+    ]
+
+
+def _moved(problem: Problem, plan: Plan) -> list[Finding]:
+    found = []
+    for job in problem.jobs:
+        now = plan.line(job.line.key)
+        if job.earlier is None or now is None:
+            continue
+        for part, before, after in moves(job.earlier, now):
+            what = (
+                f"line {job.line.key} ({job.line.name}) moves at {part}: "
+                f"from {_spots(before)} to {_spots(after)}"
+            )
+            where = _where(problem, job.line.key)
+            found.append(LABEL_MOVED.finding(what=what, where=where, of=(str(job.line.key), part)))
+    return found
+
+
+def moves(
+    before: LinePlan, after: LinePlan
+) -> list[tuple[str, tuple[Spot, ...], tuple[Spot, ...]]]:
+    """Give (part, spots before, spots after) for each part that both have and that differs."""
+    found = []
+    for old, new in ((before.start, after.start), (before.ends, after.ends)):
+        for part in sorted(set(old) & set(new), key=natural):
+            # A new end may bring a send channel that was not there: nothing moves by that.
+            gone = [s for s in old[part] if s not in new[part]]
+            come = [s for s in new[part] if s not in old[part]]
+            sides = {s.side for s in gone} & {s.side for s in come}
+            if sides:
+                lost = tuple(s for s in gone if s.side in sides)
+                found.append((part, lost, tuple(s for s in come if s.side in sides)))
+    return found
+
+
+def _spots(spots: tuple[Spot, ...]) -> str:
+    return ", ".join(map(str, spots))
+
+
+def _reused(problem: Problem, plan: Plan) -> list[Finding]:
+    holders = plan.by_spot()
+    found = []
+    for freed in problem.earlier.freed:
+        by = [key for key in holders.get(freed.spot, ()) if key.same() != freed.line.same()]
+        if by:
+            what = f"{freed.spot} was kept for line {freed.line} ({freed.name}); line {by[0]} has it now"
+            of = (str(freed.spot), str(freed.line))
+            found.append(FREED_REUSED.finding(what=what, where=_where(problem, by[0]), of=of))
+    return found
+
+
+def _not_yet(problem: Problem) -> list[Finding]:
+    found = []
+    for job in problem.jobs:
+        if len(job.line.starts) > 1:
+            standby = ", ".join(str(s) for s in job.line.starts[1:])
+            what = f"line {job.line.key}: its standby start {standby} is not planned yet"
+            where = job.line.where
+            found.append(NOT_YET_PLANNED.finding(what=what, where=where, of=(str(job.line.key),)))
+    return found

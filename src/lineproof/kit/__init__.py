@@ -1,0 +1,1 @@
+"""The catalogue of equipment: generic kinds of our own, as data."""

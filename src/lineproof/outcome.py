@@ -1,0 +1,91 @@
+"""One call that works a show out; one frozen result that says what was not tried."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lineproof.base.finding import Finding, Grade, in_order
+from lineproof.check.accept import with_accepted
+from lineproof.check.check import Facts
+from lineproof.check.every import find_all
+from lineproof.plan.model import Issued, Plan
+from lineproof.plan.store import last_issued, read_draft
+from lineproof.reckon.figures import Figures, reckon
+from lineproof.show.canonical import mark
+from lineproof.show.changes import Change, changes
+from lineproof.show.model import Show
+from lineproof.show.read import Reading, read_files
+
+#: What the figures do not cover yet; every outcome says so.
+NOT_TRIED = ("network load and delay", "clock", "faults")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """A show worked out against a plan.
+
+    `issued` is the last issued revision, None before the first. `is_draft` says that `plan` is
+    the draft rather than the issued one. `changes` are what differs in the show since it was
+    issued. `not_tried` names what nobody looked at.
+    """
+
+    show: Show
+    plan: Plan
+    figures: Figures
+    findings: tuple[Finding, ...]
+    mark: str
+    issued: Issued | None = None
+    is_draft: bool = True
+    changes: tuple[Change, ...] = ()
+    not_tried: tuple[str, ...] = NOT_TRIED
+
+    @property
+    def status(self) -> str:
+        """Give what every sheet says: DRAFT, ISSUED 3, or ISSUED 3 + 2 CHANGES."""
+        if self.is_draft or self.issued is None:
+            return "DRAFT"
+        if not self.changes:
+            return f"ISSUED {self.issued.revision}"
+        s = "S" if len(self.changes) > 1 else ""
+        return f"ISSUED {self.issued.revision} + {len(self.changes)} CHANGE{s}"
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        """Give the *stops* that stand: do not open doors."""
+        return tuple(f for f in self.findings if f.grade is Grade.STOP and not f.accepted)
+
+
+def work_out(
+    reading: Reading, plan: Plan, *, issued: Issued | None = None, is_draft: bool = True
+) -> Outcome:
+    """Give what follows from the show as it stands and the plan.
+
+    `reading.show` must be there. The same values give the same outcome.
+    """
+    show = reading.show
+    assert show is not None
+    figures = reckon(show, plan)
+    found = [*reading.findings, *find_all(Facts(show=show, plan=plan, figures=figures))]
+    before = read_files(issued.show).show if issued else None
+    return Outcome(
+        show=show,
+        plan=plan,
+        figures=figures,
+        findings=in_order(with_accepted(show, found)),
+        mark=mark(show),
+        issued=issued,
+        is_draft=is_draft,
+        changes=changes(before, show) if before else (),
+    )
+
+
+def load_plan(folder: Path, *, draft: bool = False) -> tuple[Plan, Issued | None, bool]:
+    """Give the plan a command works on: the issued one, else the draft; `draft` asks for the draft.
+
+    Also the last issued revision, and whether the plan given is a draft.
+    """
+    issued = last_issued(folder)
+    if issued is not None and not draft:
+        return issued.plan, issued, False
+    return read_draft(folder) or Plan(), issued, True

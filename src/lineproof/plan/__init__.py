@@ -1,0 +1,1 @@
+"""The plan: decisions only, by name, as a draft or issued under a number."""

@@ -1,0 +1,1 @@
+"""Figures that follow from show and plan; nothing here chooses."""

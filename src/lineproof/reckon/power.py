@@ -1,0 +1,49 @@
+"""What every circuit carries at worst, with all that is fed from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lineproof.show.model import Show
+
+
+@dataclass(frozen=True, kw_only=True)
+class CircuitLoad:
+    """The load of one circuit, those it feeds included. Watts and amperes at worst.
+
+    A unit with two supplies is counted whole on each of its circuits: when one fails the other
+    carries it alone. `worst_a` is None where no voltage is known.
+    """
+
+    circuit: str
+    units: tuple[str, ...]
+    worst_w: float
+    worst_a: float | None
+
+
+def circuit_loads(show: Show) -> tuple[CircuitLoad, ...]:
+    """Give the worst load of every circuit, by name."""
+    return tuple(_load(show, name) for name in show.circuits)
+
+
+def feeds(show: Show, circuit: str) -> set[str]:
+    """Give the circuit and all that are fed from it, directly or through others."""
+    found = {circuit}
+    while True:
+        more = {c.name for c in show.circuits.values() if c.fed_by in found} - found
+        if not more:
+            return found
+        found |= more
+
+
+def _load(show: Show, name: str) -> CircuitLoad:
+    fed = feeds(show, name)
+    units = [u for u in show.units.values() if fed & set(u.circuits) and u.power != "network"]
+    watts = sum(u.kind.worst_w for u in units)
+    volts = show.circuits[name].supply_v
+    return CircuitLoad(
+        circuit=name,
+        units=tuple(u.name for u in units),
+        worst_w=watts,
+        worst_a=watts / volts if volts else None,
+    )

@@ -1,0 +1,242 @@
+"""From rows to lines: who each is, where it starts, every end, its other half."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from lineproof.base.finding import Finding
+from lineproof.base.names import folded
+from lineproof.base.spot import LineKey, SpotError, wrong_with_number
+from lineproof.base.where import Where
+from lineproof.kit.kinds import Kit
+from lineproof.kit.load import find_source
+from lineproof.show import rules, words
+from lineproof.show.build_ends import Ground, half_of, line_ends, line_starts
+from lineproof.show.fields import Fields
+from lineproof.show.model import Line, Need
+from lineproof.show.tree import Entries
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """One row of a list, with its defaults already in."""
+
+    entries: Entries
+    extra: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rows:
+    """What the rows gave: lines in order, keys of rows that can't be read, each line's fields."""
+
+    lines: tuple[Line, ...]
+    unread: tuple[LineKey, ...]
+    fields: Mapping[LineKey, Fields]
+
+
+def build_lines(records: list[Record], ground: Ground, kit: Kit) -> Rows:
+    """Give the lines of all rows; a row that can't be read gives findings and its key."""
+    lines: list[Line] = []
+    unread: list[LineKey] = []
+    fields_of: dict[LineKey, Fields] = {}
+    taken: dict[tuple[str, str], Line] = {}
+    for record in records:
+        before = len(ground.findings)
+        fields = Fields(record.entries, words.LINE, ground.findings, title="line", free=True)
+        for line in _lines_of_row(fields, record, ground, kit):
+            if (other := taken.get(line.key.same())) is not None:
+                _twice(line, other, ground.findings)
+                continue
+            taken[line.key.same()] = line
+            if fields.broken or _stopped(ground.findings[before:]):
+                unread.append(line.key)
+            else:
+                lines.append(line)
+                fields_of[line.key] = fields
+    lines.sort(key=lambda x: x.key.sort_key())
+    paired = _with_pairs(lines, unread, fields_of, ground.findings)
+    return Rows(lines=tuple(paired), unread=tuple(unread), fields=fields_of)
+
+
+def _stopped(findings: list[Finding]) -> bool:
+    return any(f.grade.rank == 0 for f in findings)
+
+
+def _twice(line: Line, other: Line, findings: list[Finding]) -> None:
+    what = f"line {line.key} stands twice: {other.name!r} and {line.name!r}"
+    where = (line.where, other.where)
+    findings.append(rules.NUMBER_TWICE.finding(what=what, where=where, of=(str(line.key),)))
+
+
+def _lines_of_row(fields: Fields, record: Record, ground: Ground, kit: Kit) -> list[Line]:
+    number = fields.text("number")
+    if not number:
+        return []
+    fields.title = f"line {number}"
+    halves = [part.strip() for part in number.split("/")]
+    act = fields.name("act")
+    keys = []
+    for half in halves:
+        if (problem := wrong_with_number(half)) is not None:
+            fields.wrong("number", fields.nodes["number"], f"{half!r}: {problem}")
+            return []
+        keys.append(LineKey(act=act, number=half))
+    stereo = fold_stereo(fields)
+    if len(keys) == 1 and stereo == "both":
+        keys = [replace(keys[0], number=f"{halves[0]}L"), replace(keys[0], number=f"{halves[0]}R")]
+    if len(keys) > 2:
+        fields.wrong("number", fields.nodes["number"], f"{number!r} holds {len(keys)} numbers")
+        return []
+    line = _line(keys[0], fields, record, ground, kit)
+    if len(keys) == 1:
+        return [line]
+    return _two_halves(line, keys, fields, ground)
+
+
+def fold_stereo(fields: Fields) -> str:
+    """Give 'both' for a row that is a pair, 'left' or 'right' for one half, else ''."""
+    word = folded(fields.text("stereo"))
+    if word in ("l", "left"):
+        return "left"
+    if word in ("r", "right"):
+        return "right"
+    if word in words.YES or word in ("stereo", "st", "pair", "2"):
+        return "both"
+    if word and word not in words.NO and word not in words.NOTHING and word not in ("mono", "m"):
+        fields.wrong("stereo", fields.nodes["stereo"], f"{word!r} can't be read")
+    return ""
+
+
+def _two_halves(line: Line, keys: list[LineKey], fields: Fields, ground: Ground) -> list[Line]:
+    left, right = keys
+    what = f"line {fields.text('number')} was read as two lines, {left.number} and {right.number}"
+    where = fields.at("number")
+    ground.findings.append(rules.SPLIT_NUMBER.finding(what=what, where=where, of=(str(left),)))
+    return [
+        replace(line, key=left, name=f"{line.name} L", pair=right),
+        replace(line, key=right, name=f"{line.name} R", pair=left),
+    ]
+
+
+def _line(key: LineKey, fields: Fields, record: Record, ground: Ground, kit: Kit) -> Line:
+    source_text = undecided_as_blank(fields.text("source"))
+    source = find_source(kit, source_text) if source_text else None
+    if source_text and source is None:
+        what = f"source of line {key}: {source_text!r} is no source the catalogue knows"
+        where = fields.at("source")
+        ground.findings.append(rules.UNKNOWN_SOURCE.finding(what=what, where=where, of=(str(key),)))
+    name = fields.text("name")
+    return Line(
+        key=key,
+        name=name or f"line {key.number}",
+        label=fields.text("label"),
+        starts=line_starts(fields, ground),
+        ends=line_ends(fields, ground),
+        source=source,
+        source_text=source_text,
+        phantom=fields.yes_no("phantom"),
+        group=fields.text("group"),
+        need=Need(fields.choice("need")),
+        via=fields.choice("via"),
+        minus=tuple(w.value for w in fields.names("minus")),
+        contains=tuple(w.value for w in fields.names("with")),
+        never=tuple(w.value for w in fields.names("never")),
+        private=bool(fields.yes_no("private")),
+        standby=fields.text("standby"),
+        by=fields.text("by"),
+        back_to=fields.text("back-to"),
+        also=tuple(w.value for w in fields.names("also")),
+        role=fields.text("role"),
+        spread=fields.text("spread"),
+        content=fields.choice("content"),
+        stand=fields.text("stand"),
+        colour=fields.text("colour"),
+        note=fields.text("note"),
+        extra={**fields.extra, **record.extra},
+        where=_row_of(fields),
+    )
+
+
+def _row_of(fields: Fields) -> Where:
+    return fields.at("number")
+
+
+def undecided_as_blank(text: str) -> str:
+    """Give "" for the list's words for 'not yet known' and 'none', else the text."""
+    return "" if folded(text) in words.UNDECIDED | words.NOTHING else text
+
+
+# -- pairs -------------------------------------------------------------------------------------
+
+
+def _with_pairs(
+    lines: list[Line],
+    unread: list[LineKey],
+    fields_of: Mapping[LineKey, Fields],
+    findings: list[Finding],
+) -> list[Line]:
+    by_same = {line.key.same(): line for line in lines}
+    skipped = {key.same() for key in unread}
+    named: dict[LineKey, LineKey] = {}
+    for line in lines:
+        other = _pair_named(line, fields_of[line.key], by_same, skipped, findings)
+        if other is not None:
+            named[line.key] = other
+    # One row naming the other is enough.
+    for key, other in list(named.items()):
+        named.setdefault(other, key)
+    return [_paired(line, named, fields_of, findings) for line in lines]
+
+
+def _pair_named(
+    line: Line,
+    fields: Fields,
+    by_same: Mapping[tuple[str, str], Line],
+    skipped: set[tuple[str, str]],
+    findings: list[Finding],
+) -> LineKey | None:
+    text = fields.text("pair")
+    if line.pair is not None or not text:
+        return line.pair
+    try:
+        key = LineKey.parse(text)
+    except SpotError as error:
+        fields.wrong("pair", fields.nodes["pair"], str(error))
+        return None
+    if not key.act:
+        key = replace(key, act=line.key.act)
+    other = by_same.get(key.same())
+    if other is None and key.same() not in skipped:
+        what = f"line {line.key} is paired with line {text}, which isn't in the list"
+        where = fields.at("pair")
+        findings.append(rules.PAIR_BROKEN.finding(what=what, where=where, of=(str(line.key),)))
+    return other.key if other is not None else None
+
+
+def _paired(
+    line: Line,
+    named: Mapping[LineKey, LineKey],
+    fields_of: Mapping[LineKey, Fields],
+    findings: list[Finding],
+) -> Line:
+    other = named.get(line.key)
+    if other is None:
+        return line
+    if other == line.key or named.get(other) != line.key:
+        what = f"lines {line.key} and {other} are not each other's only pair"
+        where = (fields_of[line.key].at("pair"), fields_of[other].at("pair"))
+        findings.append(rules.PAIR_BROKEN.finding(what=what, where=where, of=(str(line.key),)))
+        return replace(line, pair=None)
+    left = _is_left(line.key, other, fields_of)
+    return replace(line, pair=other, left=left, ends=half_of(line.ends, left=left))
+
+
+def _is_left(key: LineKey, other: LineKey, fields_of: Mapping[LineKey, Fields]) -> bool:
+    """Say whether `key` is the left half: as the list says, else the one that sorts first."""
+    mine, theirs = fold_stereo(fields_of[key]), fold_stereo(fields_of[other])
+    if mine in ("left", "right"):
+        return mine == "left"
+    if theirs in ("left", "right"):
+        return theirs == "right"
+    return key.sort_key() < other.sort_key()

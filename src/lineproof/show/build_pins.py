@@ -1,0 +1,162 @@
+"""Decisions made by hand: the columns `socket`, `channel` and `bus`, and `pins:`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from lineproof.base.finding import Finding
+from lineproof.base.names import folded, nearest
+from lineproof.base.spot import LineKey, Side, Spot, SpotError
+from lineproof.base.where import Where
+from lineproof.show import rules, words
+from lineproof.show.build_ends import Ground, starts_inside
+from lineproof.show.fields import Fields, words_in
+from lineproof.show.model import Line, Pin, Unit
+from lineproof.show.tree import Entries, Node, Text
+
+
+def build_pins(
+    lines: tuple[Line, ...], fields_of: Mapping[LineKey, Fields], node: Node | None, ground: Ground
+) -> tuple[Pin, ...]:
+    """Give all pins, by line and spot; two lines on one spot are a finding."""
+    pins: list[Pin] = []
+    for line in lines:
+        pins += _column_pins(line, fields_of[line.key], ground)
+    pins += _named_pins(lines, node, ground)
+    once: dict[tuple[LineKey, Spot], Pin] = {}
+    for pin in pins:
+        once.setdefault((pin.line, pin.spot), pin)
+    unique = sorted(once.values(), key=lambda p: (p.line.sort_key(), p.spot.sort_key()))
+    _find_twice(unique, ground.findings)
+    return tuple(unique)
+
+
+def _find_twice(pins: list[Pin], findings: list[Finding]) -> None:
+    taken: dict[Spot, list[Pin]] = {}
+    for pin in pins:
+        for other in taken.get(pin.spot, []):
+            if not (pin.line.act and other.line.act and pin.line.act != other.line.act):
+                what = f"lines {other.line} and {pin.line} are both pinned to {pin.spot}"
+                of = (str(pin.spot),)
+                where = (pin.where, other.where)
+                findings.append(rules.PINNED_TWICE.finding(what=what, where=where, of=of))
+        taken.setdefault(pin.spot, []).append(pin)
+
+
+# -- columns -----------------------------------------------------------------------------------
+
+
+def _column_pins(line: Line, fields: Fields, ground: Ground) -> list[Pin]:
+    pins = []
+    for key, units in _columns(line, ground):
+        for word in fields.names(key):
+            pin = _column_pin(line, word, units, fields, key, ground)
+            if pin is not None:
+                pins.append(pin)
+    return pins
+
+
+def _columns(line: Line, ground: Ground) -> tuple[tuple[str, dict[str, Side]], ...]:
+    """Give, per column, the side that a bare number means on each unit."""
+    starts = [ground.units[t.name] for t in line.starts if t.name in ground.units]
+    inside = [u for u in starts if starts_inside(u.kind)]
+    ends = [ground.units[m.name] for _, m in line.end_members() if m.name in ground.units]
+    arriving = {u.name: Side.STRIP if u.kind.strips else Side.RECEIVE for u in ends}
+    leaving = {u.name: Side.SEND if u.kind.networked else Side.OUT for u in inside}
+    plugged = {n: Side.OUT if inside else Side.IN for n in ground.units}
+    return (("socket", plugged), ("channel", arriving), ("bus", leaving))
+
+
+def _column_pin(
+    line: Line,
+    word: Text,
+    sides: Mapping[str, Side],
+    fields: Fields,
+    key: str,
+    ground: Ground,
+) -> Pin | None:
+    text = word.value
+    if text.isdecimal():
+        if key == "channel":
+            mixers = [n for n, side in sides.items() if side is Side.STRIP]
+            units = mixers or list(sides)
+        else:
+            units = list(sides)
+        if len(units) != 1:
+            problem = f"{text!r} doesn't say on which unit"
+            fields.wrong(key, word, problem)
+            return None
+        text = f"{units[0]}:{text}"
+    by_fold = {folded(name): side for name, side in sides.items()}
+    sole = by_fold.get(folded(text.partition(":")[0]))
+    spot = _spot(Text(value=text, where=word.where), sole, ground, fields.title)
+    return Pin(line=line.key, spot=spot, where=word.where) if spot is not None else None
+
+
+def _spot(word: Text, sole: Side | None, ground: Ground, title: str) -> Spot | None:
+    """Give the spot a word names, if the unit has it; else None with a finding."""
+    try:
+        spot = Spot.parse(word.value, sole=sole)
+    except SpotError as error:
+        return _bad_pin(f"{title}: {error}", word.where, ground.findings)
+    unit = _unit(spot.unit, ground.units)
+    if unit is None:
+        near = nearest(spot.unit, ground.units)
+        hint = f"; did you mean {near!r}?" if near else ""
+        what = f"{title} is pinned to {word.value!r}, but there is no unit {spot.unit!r}{hint}"
+        return _bad_pin(what, word.where, ground.findings)
+    count = unit.kind.count(spot.side, unit.rate_hz or ground.rate_hz)
+    if spot.number > count:
+        what = (
+            f"{title} is pinned to {word.value!r}, but {unit.name} ({unit.kind.name}) has "
+            f"{count or 'no'} {spot.side.value}"
+        )
+        return _bad_pin(what, word.where, ground.findings)
+    return Spot(unit=unit.name, side=spot.side, number=spot.number)
+
+
+def _unit(name: str, units: Mapping[str, Unit]) -> Unit | None:
+    return next((u for n, u in units.items() if folded(n) == folded(name)), None)
+
+
+def _bad_pin(what: str, where: Where, findings: list[Finding]) -> None:
+    findings.append(rules.BAD_PIN.finding(what=what, where=where))
+
+
+# -- pins: ---------------------------------------------------------------------------------------
+
+
+def _named_pins(lines: tuple[Line, ...], node: Node | None, ground: Ground) -> list[Pin]:
+    if not isinstance(node, Entries):
+        return []
+    keys = {line.key.same(): line.key for line in lines}
+    pins = []
+    for text, value in node.entries:
+        key = _line_key(text, keys, ground.findings)
+        if key is not None and isinstance(value, Entries):
+            pins += _pins_of_line(key, value, ground)
+    return pins
+
+
+def _line_key(
+    text: Text, keys: Mapping[tuple[str, str], LineKey], findings: list[Finding]
+) -> LineKey | None:
+    try:
+        key = keys.get(LineKey.parse(text.value).same())
+    except SpotError:
+        key = None
+    if key is None:
+        near = nearest(text.value, [str(k) for k in keys.values()])
+        hint = f"; did you mean {near!r}?" if near else ""
+        what = f"pins names line {text.value!r}, which isn't in the list{hint}"
+        findings.append(rules.UNKNOWN_NAME.finding(what=what, where=text.where, of=(text.value,)))
+    return key
+
+
+def _pins_of_line(key: LineKey, value: Entries, ground: Ground) -> list[Pin]:
+    fields = Fields(value, words.PIN, ground.findings, title=f"pins of line {key}")
+    spots = list(fields.names("start"))
+    for _, node in fields.entries("ends"):
+        spots += words_in(node)
+    found = [(word, _spot(word, None, ground, f"line {key}")) for word in spots]
+    return [Pin(line=key, spot=spot, where=word.where) for word, spot in found if spot is not None]

@@ -1,0 +1,50 @@
+"""The canonical show: the same meaning gives the same text, and the mark made from it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from enum import Enum
+from typing import Any
+
+from lineproof.base.spot import LineKey, Spot
+from lineproof.kit.kinds import Kind, Kit, Source
+from lineproof.show.model import Show
+
+#: Letters and digits that can't be taken for each other when read out: no I, L, O, U (practice).
+_ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+
+
+def mark(show: Show) -> str:
+    """Give eight characters that change when the show or a kind it uses changes.
+
+    It covers the canonical show, not file bytes: another order of rows, other blanks or another
+    spelling of the same thing keep the mark.
+    """
+    kinds = {unit.kind.name: _plain(unit.kind, whole=True) for unit in show.units.values()}
+    text = json.dumps([_plain(show), kinds], sort_keys=True, ensure_ascii=False)
+    digest = int.from_bytes(hashlib.sha256(text.encode()).digest()[:5], "big")
+    letters = "".join(_ALPHABET[digest >> shift & 31] for shift in range(35, -1, -5))
+    return f"{letters[:4]}-{letters[4:]}"
+
+
+def _plain(value: Any, *, whole: bool = False) -> Any:
+    """Give `value` as JSON knows it, without what equality leaves out (positions in the text)."""
+    if isinstance(value, Kit):
+        return None
+    if isinstance(value, Kind | Source) and not whole:
+        return value.name
+    if isinstance(value, Spot | LineKey):
+        return str(value)
+    if isinstance(value, Enum):
+        return value.value
+    if is_dataclass(value) and not isinstance(value, type):
+        kept = [f for f in fields(value) if f.compare]
+        return {f.name: _plain(getattr(value, f.name)) for f in kept}
+    if isinstance(value, Mapping):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(v) for v in value]
+    return value

@@ -1,0 +1,287 @@
+"""One record's fields, read by their declared words; every mistake becomes a finding."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Mapping
+
+from lineproof.base.finding import Finding
+from lineproof.base.names import folded, nearest, normal, wrong_with_name
+from lineproof.base.quantity import QuantityError, read_quantity
+from lineproof.base.where import Where
+from lineproof.show import rules, words
+from lineproof.show.tree import Entries, Items, Node, Text
+from lineproof.show.words import Word
+
+_BETWEEN = re.compile(r"[\s,;]+")
+
+
+def words_in(node: Node) -> tuple[Text, ...]:
+    """Give the words of a list, or of a cell in which blanks or commas separate."""
+    if isinstance(node, Text):
+        parts = [p for p in _BETWEEN.split(node.value) if p]
+        return tuple(Text(value=p, where=node.where) for p in parts)
+    if isinstance(node, Items):
+        return tuple(word for item in node.items for word in words_in(item))
+    return ()
+
+
+def said(node: Node) -> str:
+    """Give what was read, for a message: the word itself, or what kind of thing stands there."""
+    if isinstance(node, Text):
+        return repr(node.value)
+    return "a list" if isinstance(node, Items) else "a table of keys"
+
+
+class Fields:
+    """The fields of one record. Getters give None (or an empty value) where nothing is said.
+
+    `title` names the record for messages ("unit 'desk'"); `free`: unknown keys are kept as
+    extra columns rather than refused.
+    """
+
+    def __init__(
+        self,
+        entries: Entries,
+        section: Mapping[str, Word],
+        findings: list[Finding],
+        *,
+        title: str,
+        free: bool = False,
+    ) -> None:
+        self.section = section
+        self.findings = findings
+        self.title = title
+        self.where = entries.where
+        self.nodes: dict[str, Node] = {}
+        self.extra: dict[str, str] = {}
+        #: Set where the record can't be used because something it names can't be read.
+        self.broken = False
+        for key, node in entries.entries:
+            self._take(key, node, free=free)
+
+    def _take(self, key: Text, node: Node, *, free: bool) -> None:
+        name = folded(key.value)
+        word = self.section.get(name)
+        if word is None:
+            self._unknown(key, node, free=free)
+        elif isinstance(node, Text) and not node.value:
+            return
+        else:
+            self.nodes[name] = node
+            if not word.reader:
+                what = f"{name!r} of {self.title} is kept, but not yet used"
+                self.findings.append(rules.NOT_YET_USED.finding(what=what, where=key.where))
+
+    def _unknown(self, key: Text, node: Node, *, free: bool) -> None:
+        near = nearest(key.value, self.section)
+        hint = f"; did you mean {near!r}?" if near else ""
+        if free and isinstance(node, Text):
+            self.extra[normal(key.value)] = node.value
+            what = f"{key.value!r} of {self.title} is no word of ours; it is kept and printed{hint}"
+            self.findings.append(rules.UNKNOWN_COLUMN.finding(what=what, where=key.where))
+            return
+        known = ", ".join(self.section)
+        what = f"{key.value!r} of {self.title} is unknown{hint}"
+        do = f"write {near!r}, or leave it out" if near else f"use one of: {known}"
+        self.findings.append(rules.UNKNOWN_KEY.finding(what=what, where=key.where, do=do))
+
+    # -- what went wrong ---------------------------------------------------------------------
+
+    def wrong(self, key: str, node: Node, problem: str = "", *, near: str | None = None) -> None:
+        """Note a value that is not what its word expects."""
+        expected = self.section[key].expected()
+        hint = f"; did you mean {near!r}?" if near else ""
+        problem = problem or f"{said(node)} can't be read"
+        what = f"{key} of {self.title}: {problem}; expected {expected}{hint}"
+        do = f"write {near!r}" if near else f"write {expected}"
+        self.findings.append(rules.WRONG_VALUE.finding(what=what, where=node.where, do=do))
+
+    def missing(self, key: str) -> None:
+        """Note that a needed key is not there."""
+        what = f"{self.title} has no {key!r}; expected {self.section[key].expected()}"
+        self.findings.append(rules.MISSING_KEY.finding(what=what, where=self.where))
+
+    def at(self, key: str) -> Where:
+        """Give where `key` stands, or the record if it doesn't."""
+        node = self.nodes.get(key)
+        return node.where if node is not None else self.where
+
+    def has(self, key: str) -> bool:
+        """Say whether `key` was written with something in it."""
+        return key in self.nodes
+
+    def node(self, key: str) -> Node | None:
+        """Give the raw value; notes it when it is needed and missing."""
+        node = self.nodes.get(key)
+        if node is None and self.section[key].needed:
+            self.missing(key)
+        return node
+
+    # -- typed values ------------------------------------------------------------------------
+
+    def text(self, key: str) -> str:
+        """Give a text, "" where nothing is said."""
+        node = self.node(key)
+        if node is None:
+            return ""
+        if isinstance(node, Text):
+            return normal(node.value)
+        self.wrong(key, node)
+        return ""
+
+    def name(self, key: str) -> str:
+        """Give a name as written (whether it exists is for later), "" where nothing is said."""
+        text = self.text(key)
+        if text and (problem := wrong_with_name(text)) is not None:
+            self.wrong(key, self.nodes[key], f"{text!r}: {problem}")
+            return ""
+        return text
+
+    def names(self, key: str) -> tuple[Text, ...]:
+        """Give names with their positions."""
+        node = self.node(key)
+        if node is None:
+            return ()
+        if isinstance(node, Entries):
+            self.wrong(key, node)
+            return ()
+        return words_in(node)
+
+    def quantity(self, key: str) -> float | None:
+        """Give a figure in its measure's unit, the word's default where nothing is said."""
+        word = self.section[key]
+        assert word.measure is not None
+        node = self.node(key)
+        if node is None:
+            return read_quantity(word.default, word.measure) if word.default else None
+        if not isinstance(node, Text):
+            self.wrong(key, node)
+            return None
+        try:
+            return read_quantity(node.value, word.measure)
+        except QuantityError as error:
+            self.wrong(key, node, str(error))
+            return None
+
+    def count(self, key: str) -> int | None:
+        """Give a whole number from 1 to 9999, or None."""
+        node = self.node(key)
+        if node is None:
+            return None
+        if isinstance(node, Text) and re.fullmatch(r"[1-9][0-9]{0,3}", node.value):
+            return int(node.value)
+        self.wrong(key, node)
+        return None
+
+    def yes_no(self, key: str) -> bool | None:
+        """Give yes or no, None where nothing is said."""
+        node = self.node(key)
+        if node is None:
+            return None
+        word = node.value.casefold() if isinstance(node, Text) else ""
+        if word in words.YES:
+            return True
+        if word in words.NO or word in words.NOTHING:
+            return False
+        self.wrong(key, node)
+        return None
+
+    def choice(self, key: str) -> str:
+        """Give one of the word's choices, its default where nothing is said."""
+        word = self.section[key]
+        node = self.node(key)
+        if node is None:
+            return word.default
+        text = folded(node.value) if isinstance(node, Text) else ""
+        if text in word.choices:
+            return text
+        self.wrong(key, node, near=nearest(text, word.choices) if text else None)
+        return word.default
+
+    def position(self, key: str) -> tuple[float, float, float] | None:
+        """Give three metres, or None."""
+        node = self.node(key)
+        if node is None:
+            return None
+        figures = [_metres(item) for item in node.items] if isinstance(node, Items) else []
+        found = [f for f in figures if f is not None]
+        if len(figures) == len(found) == 3:
+            return (found[0], found[1], found[2])
+        self.wrong(key, node)
+        return None
+
+    def entries(self, key: str) -> tuple[tuple[Text, Node], ...]:
+        """Give the entries of a table of keys."""
+        node = self.node(key)
+        if node is None:
+            return ()
+        if isinstance(node, Entries):
+            return node.entries
+        self.wrong(key, node)
+        return ()
+
+
+def _metres(node: Node) -> float | None:
+    if not isinstance(node, Text):
+        return None
+    text = node.value.removesuffix("m").strip().replace(",", ".")
+    try:
+        figure = float(text)
+    except ValueError:
+        return None
+    return figure if math.isfinite(figure) and abs(figure) <= 100_000 else None
+
+
+class Names:
+    """The names of one name space: who has them, and where."""
+
+    def __init__(self, findings: list[Finding]) -> None:
+        self.findings = findings
+        self.kept: dict[str, tuple[str, str, Where]] = {}
+
+    def add(self, key: Text, what: str) -> str | None:
+        """Give the name if it may be one and is free; else note why not and give None."""
+        name = normal(key.value)
+        if (problem := wrong_with_name(name)) is not None:
+            text = f"{what} {name!r}: {problem}"
+            self.findings.append(rules.BAD_NAME.finding(what=text, where=key.where))
+            return None
+        if (before := self.kept.get(folded(name))) is not None:
+            text = f"{name!r} names a {what} here, but already a {before[1]}"
+            where = (key.where, before[2])
+            self.findings.append(rules.NAME_TWICE.finding(what=text, where=where, of=(name,)))
+            return None
+        self.kept[folded(name)] = (name, what, key.where)
+        return name
+
+    def find(self, text: str, *whats: str) -> str | None:
+        """Give the name as its owner spells it, if one of `whats` has it."""
+        found = self.kept.get(folded(text))
+        return found[0] if found and (not whats or found[1] in whats) else None
+
+    def what(self, text: str) -> str | None:
+        """Say what has the name: place, unit, zone, list …; None if nothing has."""
+        found = self.kept.get(folded(text))
+        return found[1] if found else None
+
+    def known(self, whats: Iterable[str]) -> list[str]:
+        """Give all names of those sorts."""
+        wanted = set(whats)
+        return [name for name, what, _ in self.kept.values() if what in wanted]
+
+    def look_up(self, word: Text, *whats: str, by: str) -> str | None:
+        """Give the name as its owner spells it, or note that `by` names nothing we know."""
+        if (found := self.find(word.value, *whats)) is not None:
+            return found
+        sorts = " or ".join(whats)
+        near = nearest(word.value, self.known(whats))
+        hint = f"; did you mean {near!r}?" if near else ""
+        other = self.what(word.value)
+        is_other = f" (it is a {other})" if other else ""
+        what = f"{by} names {word.value!r}, which is no {sorts}{is_other}{hint}"
+        do = f"write {near!r}, or add a {whats[0]} of that name" if near else None
+        finding = rules.UNKNOWN_NAME.finding(what=what, where=word.where, of=(word.value,), do=do)
+        self.findings.append(finding)
+        return None

@@ -1,0 +1,132 @@
+"""What is found about a table that could be read: its headings, and its rows as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from lineproof.base.finding import Finding, Grade
+from lineproof.base.names import nearest
+from lineproof.base.rule import Rule
+from lineproof.show import table_rules as rules
+from lineproof.show.headings import fold_heading
+from lineproof.show.table_header import Header, Heading
+from lineproof.show.table_items import Aside, Line
+from lineproof.show.table_layout import Layout
+from lineproof.show.table_words import is_date, rows_in_words
+
+_SHOWN = 60  # characters of a cell that a message repeats
+_PLACES = 10  # rows a finding points to
+
+
+def remarks_on(layout: Layout) -> list[Finding]:
+    """Give what is found about a table, after its rows were read."""
+    lines = [item for item in layout.items if isinstance(item, Line)]
+    asides = [item.row for item in layout.items if isinstance(item, Aside)]
+    return [
+        *_on_headings(layout, lines),
+        *_on_filling(layout),
+        *_on_rows(layout, rules.KEPT_AS_NOTE, asides, "is kept as a note", "are kept as notes"),
+        *_on_crossing_out(layout, lines),
+        *_on_long_rows(layout, lines),
+        *_on_dates(layout, lines),
+    ]
+
+
+def _on_headings(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
+    """Remark on each header once: the first, and one of a next table that differs."""
+    seen: set[tuple[tuple[int, str], ...]] = set()
+    headers = [layout.header, *(line.header for line in lines)]
+    for header in headers:
+        assert header is not None
+        same = tuple((column, heading.text) for column, heading in header.headings.items())
+        if same not in seen:
+            seen.add(same)
+            yield from _on_header(layout, header)
+
+
+def _on_header(layout: Layout, header: Header) -> Iterator[Finding]:
+    known = header.known
+    for heading in header.headings.values():
+        if heading.twice:
+            yield _heading_twice(layout, heading, known[heading.twice])
+        elif not heading.name:
+            yield _unknown_heading(layout, heading)
+
+
+def _heading_twice(layout: Layout, heading: Heading, first: Heading) -> Finding:
+    what = (
+        f"the headings {first.text[:_SHOWN]!r} and {heading.text[:_SHOWN]!r} both mean "
+        f"`{first.name}`; the one in column {first.column} counts"
+    )
+    where = tuple(layout.where(h.row, h.column, h.text) for h in (heading, first))
+    return rules.HEADING_TWICE.finding(what=what, where=where)
+
+
+def _unknown_heading(layout: Layout, heading: Heading) -> Finding:
+    text = heading.text[:_SHOWN]
+    what = f"the heading {text!r} is none we know; the column is kept and printed"
+    words = {word: column.name for column in layout.columns for word in column.words}
+    near = nearest(text, words)
+    do = None
+    if near is not None and fold_heading(near) != fold_heading(text):
+        do = f"nothing, if it is for people; else did you mean {near!r}, which is `{words[near]}`?"
+    where = layout.where(heading.row, heading.column, heading.text)
+    return rules.UNKNOWN_HEADING.finding(what=what, where=where, do=do)
+
+
+def _on_filling(layout: Layout) -> Iterator[Finding]:
+    for (name, source), rows in layout.filler.filled.items():
+        what = f"`{name}` is filled down to {rows_in_words(rows)} from {source.text[:_SHOWN]!r}"
+        what += f" in row {source.row}"
+        where = layout.where(source.row, source.column, name)
+        yield rules.FILLED_DOWN.finding(what=what, where=where)
+
+
+def _on_rows(
+    layout: Layout, rule: Rule, rows: list[int], one: str, many: str, grade: Grade | None = None
+) -> Iterator[Finding]:
+    """Give one finding over several rows, which names them; none for no rows."""
+    if rows:
+        what = f"{rows_in_words(rows)} {one if len(set(rows)) == 1 else many}"
+        where = tuple(layout.where(row) for row in rows[:_PLACES])
+        yield rule.finding(what=what, where=where, grade=grade)
+
+
+def _on_crossing_out(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
+    crossed = [line.row for line in lines if line.crossed_out]
+    one, many = "is crossed out and left out", "are crossed out and left out"
+    yield from _on_rows(layout, rules.CROSSED_OUT, crossed, one, many)
+    partly = [line.row for line in lines if line.grid.struck and not line.crossed_out]
+    one = "has cells crossed out, but not its number and name; it is read whole"
+    many = "have cells crossed out, but not their number and name; they are read whole"
+    yield from _on_rows(layout, rules.CROSSED_OUT, partly, one, many, Grade.RISK)
+
+
+def _on_long_rows(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
+    beyond = _rows_with(lines, lambda line, column: column > line.header.width)
+    one, many = "is longer than the row of headings", "are longer than the row of headings"
+    yield from _on_rows(layout, rules.ROW_TOO_LONG, beyond, one, many)
+    inside = _rows_with(
+        lines,
+        lambda line, column: column < line.header.width and column not in line.header.headings,
+    )
+    one, many = "has a cell under no heading", "have a cell under no heading"
+    yield from _on_rows(layout, rules.ROW_TOO_LONG, inside, one, many, Grade.NOTE)
+
+
+def _rows_with(lines: Sequence[Line], odd: Callable[[Line, int], bool]) -> list[int]:
+    return [line.row for line in lines if any(odd(line, column) for column in line.filled)]
+
+
+def _on_dates(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
+    for name in ("number", "pair"):
+        rows = [line.row for line in lines if _has_date(line, name)]
+        one, many = f"has a date for its `{name}`", f"have dates for their `{name}`"
+        yield from _on_rows(layout, rules.NUMBER_BECAME_DATE, rows, one, many)
+
+
+def _has_date(line: Line, name: str) -> bool:
+    heading = line.header.known.get(name)
+    return heading is not None and (
+        heading.column in line.grid.dates or is_date(line.at(heading.column))
+    )
