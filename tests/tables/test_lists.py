@@ -60,7 +60,9 @@ def test_the_list_is_read_as_it_is_meant(path: Path) -> None:
         (rule, rows) for rule, rows, _ in sorted(expected["findings"], key=lambda f: f[1])
     ]
     for rule, rows, words in expected["findings"]:
-        assert any(f.rule == rule and f.where[0].row == rows[0] and words in f.what for f in findings)
+        assert any(
+            f.rule == rule and f.where[0].row == rows[0] and words in f.what for f in findings
+        )
 
 
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
@@ -81,7 +83,8 @@ def test_every_cell_names_its_own_place(path: Path) -> None:
 
 def make_books() -> ModuleType:
     spec = importlib.util.spec_from_file_location("make_books", LISTS / "make_books.py")
-    assert spec is not None and spec.loader is not None
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module

@@ -325,7 +325,8 @@ def column_of_each(
     column still free, and an earlier one moves over if only that lets a later one in
     (`Ch` alone is the number, beside `No.` it is the desk's channel).
 
-    >>> column_of_each([("number", "channel"), ("number", "name"), ("source",)], [True, False, None])
+    >>> meanings = [("number", "channel"), ("number", "name"), ("source",)]
+    >>> column_of_each(meanings, [True, False, None])
     {2: 'source', 0: 'number', 1: 'name'}
     """
     liked = [_by_cells(names, cells) for names, cells in zip(choices, numbered, strict=True)]

@@ -74,23 +74,18 @@ def _stored(parts: Parts) -> bytes:
     return out.getvalue()
 
 
-_Value = (
-    int
-    | float
-    | str
-    | bool
-    | dt.time
-    | dt.date
-    | dt.datetime
-    | dt.timedelta
-)
+_Value = int | float | str | bool | dt.time | dt.date | dt.datetime | dt.timedelta
 
 
 def _grid_row(row: int, values: list[_Value], marks: Marks) -> GridRow:
     dates = frozenset(
         column for column, value in enumerate(values, 1) if isinstance(value, dt.date)
     )
-    texts = tuple(as_typed(value) for value in values)
+    yes_no = marks.yes_no.get(row, frozenset())
+    texts = tuple(
+        as_typed(bool(value) if column in yes_no else value)
+        for column, value in enumerate(values, 1)
+    )
     return GridRow(row=row, texts=texts, struck=marks.struck.get(row, frozenset()), dates=dates)
 
 
@@ -100,13 +95,17 @@ def as_typed(value: _Value) -> str:
     >>> as_typed(2.0), as_typed(0.1 + 0.2), as_typed(True), as_typed(dt.time(20, 30))
     ('2', '0.3', 'yes', '20:30')
     """
-    if isinstance(value, str):
-        return value
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
         # 15 digits are what a spreadsheet itself shows of a binary fraction.
         return str(int(value)) if value.is_integer() and abs(value) < 1e15 else f"{value:.15g}"
+    if isinstance(value, str | int):
+        return str(value)
+    return _time_as_typed(value)
+
+
+def _time_as_typed(value: dt.date | dt.time | dt.timedelta) -> str:
     if isinstance(value, dt.timedelta):
         minutes = round(value.total_seconds() / 60)
         return f"{minutes // 60}:{minutes % 60:02}"
@@ -114,4 +113,4 @@ def as_typed(value: _Value) -> str:
         return value.isoformat("seconds" if value.second else "minutes")
     if isinstance(value, dt.datetime) and value.time() == dt.time():
         return value.date().isoformat()
-    return value.isoformat() if isinstance(value, dt.date) else str(value)
+    return value.isoformat()

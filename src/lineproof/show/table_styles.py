@@ -17,9 +17,10 @@ _REFERENCE = re.compile(r"\$?([A-Z]{1,3})\$?([1-9][0-9]{0,6})")
 
 @dataclass(frozen=True, kw_only=True)
 class Marks:
-    """A sheet's struck cells (columns by row) and merged cells."""
+    """A sheet's struck cells (columns by row), merged cells, and those that mean yes or no."""
 
     struck: Mapping[int, frozenset[int]] = field(default_factory=dict)
+    yes_no: Mapping[int, frozenset[int]] = field(default_factory=dict)
     merges: tuple[Merge, ...] = ()
 
 
@@ -29,6 +30,7 @@ class _Sheet:
     def __init__(self, parts: Parts) -> None:
         self.parts = parts
         self.struck: defaultdict[int, set[int]] = defaultdict(set)
+        self.yes_no: defaultdict[int, set[int]] = defaultdict(set)
         self.merges: list[Merge] = []
         self.cells = 0
 
@@ -41,8 +43,11 @@ class _Sheet:
             self.struck[row].add(column)
 
     def marks(self) -> Marks:
-        struck = {row: frozenset(columns) for row, columns in self.struck.items()}
-        return Marks(struck=struck, merges=tuple(self.merges))
+        return Marks(
+            struck={row: frozenset(columns) for row, columns in self.struck.items()},
+            yes_no={row: frozenset(columns) for row, columns in self.yes_no.items()},
+            merges=tuple(self.merges),
+        )
 
 
 def read_reference(text: str) -> tuple[int, int]:
@@ -356,6 +361,9 @@ class _OdsWalk:
         self._cell = None
         if tag == "table-cell":
             self._merge(has, column)
+        # An XLSX book's yes and no, saved again as ODS, become formulas with a number.
+        if has.get("formula", "").endswith(("=TRUE()", "=FALSE()")):
+            self._sheet.yes_no[self._row + 1].add(column)
         if self._length or "value-type" in has:
             struck = self._inked > 0 and (self._plain == 0 or self._is_struck(self._look(has)))
             self._cells.append((column, repeats, self._length, struck))

@@ -1,0 +1,7 @@
+"""`python -m lineproof`."""
+
+import sys
+
+from lineproof.cli.main import main
+
+sys.exit(main())

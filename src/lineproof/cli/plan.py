@@ -1,0 +1,114 @@
+"""`lineproof plan`: a draft from the show and the last issued plan."""
+
+from __future__ import annotations
+
+import argparse
+
+from lineproof.base.errors import CannotPlan, Refused, WrongCommand
+from lineproof.base.finding import in_order
+from lineproof.base.spot import LineKey, SpotError
+from lineproof.cli.folder import add_show, folder_of, read
+from lineproof.cli.tell import Progress, Tell, findings_data, standing_stops, tell_findings
+from lineproof.decide.decide import Decision, decide
+from lineproof.decide.terms import Term
+from lineproof.outcome import work_out
+from lineproof.plan.diff import difference_data, differences
+from lineproof.plan.model import Plan
+from lineproof.plan.store import DRAFT, last_issued, save_draft
+from lineproof.show.model import Show
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Add this command's arguments."""
+    add_show(parser)
+    parser.add_argument(
+        "--renew", action="append", default=[], metavar="LINE", help="plan this line afresh"
+    )
+    parser.add_argument("--renew-all", action="store_true", help="plan as if nothing hung yet")
+    parser.add_argument(
+        "--locked", action="store_true", help="refuse (exit 3) if any decision would change"
+    )
+
+
+def run(args: argparse.Namespace, tell: Tell) -> int:
+    """Work out a draft, keep it, and tell what it holds."""
+    folder = folder_of(args)
+    reading = read(folder)
+    show = reading.show
+    assert show is not None
+    issued = last_issued(folder)
+    decision = decide(
+        show,
+        issued,
+        renew=_keys(args.renew, show),
+        renew_all=args.renew_all,
+        progress=Progress(tell),
+    )
+    if decision.plan is None:
+        findings = in_order([*reading.findings, *decision.findings])
+        raise CannotPlan("no plan exists; the rows above clash", findings)
+    before = issued.plan if issued else Plan()
+    differ = differences(before, decision.plan)
+    if args.locked and differ:
+        _tell_differences(tell, differ)
+        raise Refused(f"{len(differ)} decisions would change, and --locked was given")
+    save_draft(folder, decision.plan)
+    outcome = work_out(reading, decision.plan, issued=issued)
+    findings = in_order([*outcome.findings, *decision.findings])
+    _tell(tell, decision, differ, issued.revision if issued else 0)
+    tell_findings(tell, findings, notes=False)
+    tell.answer(
+        "plan",
+        {
+            "lines": len(decision.plan.lines),
+            "terms": [_term_data(t) for t in decision.terms],
+            "differences": [difference_data(d) for d in differ],
+            "findings": findings_data(findings),
+            "draft": DRAFT.as_posix(),
+            "mark": outcome.mark,
+        },
+    )
+    return 1 if standing_stops(findings) else 0
+
+
+def _keys(words: list[str], show: Show) -> frozenset[LineKey]:
+    keys = set()
+    for word in words:
+        try:
+            key = LineKey.parse(word)
+        except SpotError as error:
+            raise WrongCommand(str(error)) from None
+        line = show.line(key)
+        if line is None:
+            raise WrongCommand(f"there is no line {word!r} to renew")
+        keys.add(line.key)
+    return frozenset(keys)
+
+
+def _tell(tell: Tell, decision: Decision, differ: tuple[object, ...], revision: int) -> None:
+    assert decision.plan is not None
+    tell.line(f"{len(decision.plan.lines)} lines planned; the draft is {DRAFT.as_posix()}")
+    if revision:
+        tell.line(f"{len(differ)} differ from ISSUED {revision} (`lineproof diff` tells which)")
+    tell.line()
+    tell.line("what it came to             found     proven at least")
+    for term in decision.terms:
+        tell.line(term_row(term))
+    tell.line()
+
+
+def term_row(term: Term) -> str:
+    """Give one wish as a row: name, what it came to, its bound."""
+    unit = f" {term.unit}" if term.unit else ""
+    found = f"{term.value:.1f}{unit}" if term.unit else f"{term.value:g}"
+    bound = "" if term.bound is None else (f"{term.bound:.1f}{unit}" if term.unit else f"{term.bound:g}")
+    return f"  {term.name:<22}{found:>10}    {bound:>10}"
+
+
+def _term_data(term: Term) -> dict[str, object]:
+    return {"name": term.name, "value": term.value, "bound": term.bound, "unit": term.unit}
+
+
+def _tell_differences(tell: Tell, differ: tuple[object, ...]) -> None:
+    for difference in differ:
+        tell.line(str(difference))
