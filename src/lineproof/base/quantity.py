@@ -64,9 +64,7 @@ SHARE = Measure(name="a share", unit="%", units={"%": 1.0}, low=0.0, high=100.0)
 VOLTAGE = Measure(
     name="a voltage", unit="V", units={"V": 1.0, "kV": 1000.0}, low=0.0, high=50_000.0
 )
-CURRENT = Measure(
-    name="a current", unit="A", units={"A": 1.0, "mA": 0.001}, low=0.0, high=10_000.0
-)
+CURRENT = Measure(name="a current", unit="A", units={"A": 1.0, "mA": 0.001}, low=0.0, high=10_000.0)
 POWER = Measure(
     name="a power", unit="W", units={"W": 1.0, "kW": 1000.0}, low=0.0, high=10_000_000.0
 )
@@ -86,9 +84,7 @@ LEVEL = Measure(
     low=-160.0,
     high=60.0,
 )
-MASS = Measure(
-    name="a mass", unit="kg", units={"kg": 1.0, "g": 0.001}, low=0.0, high=100_000.0
-)
+MASS = Measure(name="a mass", unit="kg", units={"kg": 1.0, "g": 0.001}, low=0.0, high=100_000.0)
 
 _EXAMPLES = {
     LENGTH.name: "38 m",

@@ -39,14 +39,21 @@ number,name,from,source,to
 
 @dataclass(frozen=True, kw_only=True)
 class Example:
-    """A show in two texts. What is left out is the little show's."""
+    """A show in two texts. What is left out is the little show's.
+
+    `before`: the show for which a plan was issued before people changed it to this one.
+    """
 
     show: str = EXAMPLE_SHOW
     lines: str = EXAMPLE_LINES
+    before: Example | None = None
 
     @classmethod
     def changed(
-        cls, *changes: tuple[str, str], lines: tuple[str, str] | None = None
+        cls,
+        *changes: tuple[str, str],
+        lines: tuple[str, str] | None = None,
+        before: Example | None = None,
     ) -> Example:
         """Give the little show with each (old, new) text changed; each old text must be there."""
         show, table = EXAMPLE_SHOW, EXAMPLE_LINES
@@ -54,7 +61,7 @@ class Example:
             show = _replaced(show, old, new)
         if lines is not None:
             table = _replaced(table, *lines)
-        return cls(show=show, lines=table)
+        return cls(show=show, lines=table, before=before)
 
 
 def _replaced(text: str, old: str, new: str) -> str:

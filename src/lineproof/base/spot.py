@@ -28,9 +28,7 @@ class SpotError(ValueError):
     """A text that is no spot, or no line key; the message says why."""
 
 
-_SPOT = re.compile(
-    r"([^\s:]+):(?:(in|out|send|receive|strip)-)?([1-9][0-9]{0,3})", re.IGNORECASE
-)
+_SPOT = re.compile(r"([^\s:]+):(?:(in|out|send|receive|strip)-)?([1-9][0-9]{0,3})", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -34,13 +34,11 @@ def with_accepted(show: Show, findings: Iterable[Finding]) -> list[Finding]:
     used: set[int] = set()
     marked = []
     for finding in findings:
-        for at, accepted in enumerate(show.accepted):
-            if matches(accepted, finding):
-                used.add(at)
-                words = f"by {accepted.by}: {accepted.reason}"
-                finding = replace(finding, accepted=words)
-                break
-        marked.append(finding)
+        taken = [at for at, one in enumerate(show.accepted) if matches(one, finding)]
+        used.update(taken)
+        by = show.accepted[taken[0]] if taken else None
+        words = f"by {by.by}: {by.reason}" if by else ""
+        marked.append(replace(finding, accepted=words))
     for at, accepted in enumerate(show.accepted):
         if at not in used and accepted.finding:
             names = f" of {', '.join(accepted.of)}" if accepted.of else ""

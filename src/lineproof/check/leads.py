@@ -17,7 +17,10 @@ LONG_LEAD = Rule(
     why="A long single lead picks up noise, is trodden on and is not on the truck.",
     do="bring a box nearer to where the line starts, or use a multicore",
     source="common practice",
-    fails=Example.changed(("stage: {at: [0, 0, 0]}", "stage: {at: [0, 0, 0]}\n  yard: {at: [90, 0, 0]}"), lines=("2,Voice,stage", "2,Voice,yard")),
+    fails=Example.changed(
+        ("stage: {at: [0, 0, 0]}", "stage: {at: [0, 0, 0]}\n  yard: {at: [90, 0, 0]}"),
+        lines=("2,Voice,stage", "2,Voice,yard"),
+    ),
     passes=Example(),
 )
 
@@ -28,7 +31,8 @@ def long_lead(facts: Facts) -> Iterator[Finding]:
         if lead.length_m is not None and lead.length_m > LONG_M:
             line = facts.show.line(lead.line)
             title = line.title if line else ""
-            what = f"the lead of line {lead.line} ({title}) from {lead.place} to {lead.spot} is {lead.length_m:.0f} m long"
+            way = f"from {lead.place} to {lead.spot}"
+            what = f"the lead of line {lead.line} ({title}) {way} is {lead.length_m:.0f} m long"
             where = (line.where,) if line else ()
             yield LONG_LEAD.finding(what=what, where=where, of=(str(lead.line), lead.place))
 

@@ -17,7 +17,10 @@ SAME_NUMBER = Rule(
     do="give one of the boxes another number, on the box and in the show",
     source="common practice",
     fails=Example.changed(
-        ("  desk: {kind", "  box-2: {kind: box-16-8, place: stage, number: 1, circuit: house}\n  desk: {kind")
+        (
+            "  desk: {kind",
+            "  box-2: {kind: box-16-8, place: stage, number: 1, circuit: house}\n  desk: {kind",
+        )
     ),
     passes=Example(),
 )
@@ -39,7 +42,8 @@ def numbered(facts: Facts) -> list[Unit]:
 
 def implied_channels(unit: Unit) -> range:
     """Give the receive channels that the unit's number implies for its inputs."""
-    assert unit.kind.numbering is not None and unit.number is not None
+    assert unit.kind.numbering is not None
+    assert unit.number is not None
     inputs = len(unit.kind.sockets_on(Side.IN))
     first = unit.kind.numbering.receive_channel(unit_number=unit.number, socket=1)
     return range(first, first + inputs)
@@ -68,7 +72,10 @@ def beyond(facts: Facts) -> Iterator[Finding]:
             last = implied_channels(unit)[-1] if implied_channels(unit) else 0
             heard = mixer.kind.follows_numbers and _hears(facts, mixer.name, unit.name)
             if heard and last > count:
-                what = f"{unit.name} (number {unit.number}) implies channels up to {last}; {mixer.name} hears {count}"
+                what = (
+                    f"{unit.name} (number {unit.number}) implies channels up to {last}; "
+                    f"{mixer.name} hears {count}"
+                )
                 yield BEYOND.finding(what=what, where=unit.where, of=(unit.name, mixer.name))
 
 

@@ -11,14 +11,16 @@ from lineproof.check.check import Check, Facts
 from lineproof.plan.model import LinePlan
 from lineproof.show.model import Line, Show
 
+_ONE_LESS = Example.changed(lines=("2,Voice,stage,dynamic mic,desk rec-1\n", ""))
+
 NOT_PLANNED = Rule(
     name="not-planned",
     grade=Grade.STOP,
     why="A line in the list that has no socket is silent at line check.",
     do="plan and issue again",
     source="Lineproof",
-    fails=Example(),
-    passes=Example(),
+    fails=Example(before=_ONE_LESS),
+    passes=Example(before=Example()),
 )
 WITHOUT_ROW = Rule(
     name="without-row",
@@ -26,8 +28,8 @@ WITHOUT_ROW = Rule(
     why="The plan holds a line that is no longer in the list; its plug may still be in.",
     do="pull the plug; its spot stays kept until it is renewed",
     source="Lineproof",
-    fails=Example(),
-    passes=Example(),
+    fails=Example(lines=_ONE_LESS.lines, before=Example()),
+    passes=Example(before=Example()),
 )
 SPOT_GONE = Rule(
     name="spot-gone",
@@ -35,8 +37,8 @@ SPOT_GONE = Rule(
     why="The plan names a socket or channel that the unit no longer has.",
     do="plan and issue again",
     source="Lineproof",
-    fails=Example(),
-    passes=Example(),
+    fails=Example.changed(("kind: box-16-8", "kind: box-0-16"), before=Example()),
+    passes=Example(before=Example()),
 )
 
 

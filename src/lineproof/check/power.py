@@ -15,7 +15,9 @@ NO_CIRCUIT = Rule(
     why="A unit on an unknown circuit can't be counted when that circuit fails.",
     do="fill in `circuit`",
     source="Lineproof",
-    fails=Example.changed(("{kind: computer-32, place: front, circuit: house}", "{kind: computer-32, place: front}")),
+    fails=Example.changed(
+        ("{kind: computer-32, place: front, circuit: house}", "{kind: computer-32, place: front}")
+    ),
     passes=Example(),
 )
 OVERLOAD = Rule(
@@ -24,7 +26,9 @@ OVERLOAD = Rule(
     why="A breaker that falls in the loud part takes everything on the circuit with it.",
     do="put units on another circuit; let a licensed electrician check, local codes decide",
     source="P = U I; figures of the kinds are typical practice, unity power factor assumed",
-    fails=Example.changed(("house: {supply: 230 V, limit: 16 A}", "house: {supply: 230 V, limit: 1 A}")),
+    fails=Example.changed(
+        ("house: {supply: 230 V, limit: 16 A}", "house: {supply: 230 V, limit: 1 A}")
+    ),
     passes=Example(),
 )
 
@@ -42,7 +46,11 @@ def overload(facts: Facts) -> Iterator[Finding]:
     """Find circuits on which the worst load is more than the breaker holds."""
     for load in circuit_loads(facts.show):
         circuit = facts.show.circuits[load.circuit]
-        if load.worst_a is not None and circuit.limit_a is not None and load.worst_a > circuit.limit_a:
+        if (
+            load.worst_a is not None
+            and circuit.limit_a is not None
+            and load.worst_a > circuit.limit_a
+        ):
             what = (
                 f"circuit {circuit.name} holds {circuit.limit_a:g} A; "
                 f"all that hangs on it takes up to {load.worst_a:.1f} A"

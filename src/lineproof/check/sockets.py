@@ -18,10 +18,10 @@ NO_PHANTOM = Rule(
     do="take the pin away, or pin the line to a socket that gives 48 V",
     source="IEC 61938 (phantom power P48; from memory)",
     fails=Example.changed(
-        ("sw-1: {kind: switch-8", "radio: {kind: matrix-processor, place: stage, circuit: house}\n  sw-1: {kind: switch-8"),
+        ("  sw-1: {kind", "  matrix: {kind: matrix-processor, place: stage}\n  sw-1: {kind"),
         lines=(
             "number,name,from,source,to\n1,Kick,stage,dynamic mic,desk rec-1",
-            "number,name,from,source,to,socket\n1,Kick,stage,condenser mic,desk rec-1,radio:in-1",
+            "number,name,from,source,to,socket\n1,Kick,stage,condenser mic,desk rec-1,matrix:in-1",
         ),
     ),
     passes=Example(),
@@ -48,7 +48,10 @@ PAIR_APART = Rule(
         )
     ),
     passes=Example(
-        lines="number,name,from,source,to,pair\n5,Keys L,stage,line,desk,6\n6,Keys R,stage,line,desk,5\n"
+        lines=(
+            "number,name,from,source,to,pair\n"
+            "5,Keys L,stage,line,desk,6\n6,Keys R,stage,line,desk,5\n"
+        )
     ),
 )
 

@@ -17,7 +17,9 @@ def add_show(parser: argparse.ArgumentParser) -> None:
 
 def add_draft(parser: argparse.ArgumentParser) -> None:
     """Add the option to work on the draft."""
-    parser.add_argument("--draft", action="store_true", help="work on the draft, not the issued plan")
+    parser.add_argument(
+        "--draft", action="store_true", help="work on the draft, not the issued plan"
+    )
 
 
 def folder_of(args: argparse.Namespace) -> Path:
@@ -26,7 +28,11 @@ def folder_of(args: argparse.Namespace) -> Path:
     if folder.name == SHOW_FILE and folder.is_file():
         folder = folder.parent
     if not folder.is_dir():
-        beside = [p.name for p in folder.parent.iterdir() if p.is_dir()] if folder.parent.is_dir() else []
+        beside = (
+            [p.name for p in folder.parent.iterdir() if p.is_dir()]
+            if folder.parent.is_dir()
+            else []
+        )
         near = nearest(folder.name, beside)
         hint = f"; did you mean {near!r}?" if near else ""
         raise WrongCommand(f"there is no folder {args.show!r}{hint}")

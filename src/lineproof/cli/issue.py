@@ -29,7 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, tell: Tell) -> int:
-    """Number the draft and keep it; refuse what must not go out."""
+    """Give the draft a number and keep it; refuse what must not go out."""
     folder = folder_of(args)
     reading = read(folder)
     last = last_issued(folder)
@@ -37,7 +37,7 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     outcome = work_out(reading, plan, issued=last)
     if not args.again:
         _refuse_stale(reading, outcome)
-    if last is not None and last.plan == plan:
+    if last is not None and last.plan.decisions() == plan.decisions():
         return _nothing(tell, last, outcome)
     issued = _issued(args, outcome, plan, last)
     save_issued(folder, issued)
@@ -67,9 +67,7 @@ def _first(findings: list[Finding]) -> str:
     return f"{where}{findings[0].what}{more}"
 
 
-def _issued(
-    args: argparse.Namespace, outcome: Outcome, plan: Plan, last: Issued | None
-) -> Issued:
+def _issued(args: argparse.Namespace, outcome: Outcome, plan: Plan, last: Issued | None) -> Issued:
     return Issued(
         revision=last.revision + 1 if last else 1,
         by=args.by or getpass.getuser(),
@@ -82,7 +80,9 @@ def _issued(
 
 
 def _nothing(tell: Tell, last: Issued, outcome: Outcome) -> int:
-    changed = "" if last.mark == outcome.mark else f" (words changed: the new mark is {outcome.mark})"
+    changed = (
+        "" if last.mark == outcome.mark else f" (words changed: the new mark is {outcome.mark})"
+    )
     tell.line(f"no decision differs from ISSUED {last.revision}: it stays{changed}")
     tell.answer("issue", {"revision": last.revision, "new": False, "mark": outcome.mark})
     return 1 if outcome.stops else 0

@@ -11,6 +11,7 @@ import importlib
 import os
 import sys
 import traceback
+from pathlib import Path
 from typing import NoReturn
 
 from lineproof import __version__
@@ -40,13 +41,21 @@ class _Parser(argparse.ArgumentParser):
 def main(argv: list[str] | None = None) -> int:
     """Run a command; gives its exit code and never shows a traceback."""
     words = sys.argv[1:] if argv is None else argv
-    as_json = "--json" in words
+    try:
+        return _guarded(words)
+    except OSError as error:
+        return _told(CannotRead(f"{error.strerror or error}: {error.filename or ''}"), Tell())
+    except Exception as error:  # noqa: BLE001 - the last guard: nobody at a show reads tracebacks
+        return _our_bug(error)
+
+
+def _guarded(words: list[str]) -> int:
     try:
         return _run(words)
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else 0
     except LineproofError as error:
-        return _told(error, Tell(as_json=as_json))
+        return _told(error, Tell(as_json="--json" in words))
     except KeyboardInterrupt:
         print("interrupted; nothing half-done was left behind", file=sys.stderr)
         return INTERRUPTED
@@ -54,10 +63,6 @@ def main(argv: list[str] | None = None) -> int:
         # Whoever read our output has gone; there is nobody left to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except OSError as error:
-        return _told(CannotRead(f"{error.strerror or error}: {error.filename or ''}"), Tell())
-    except Exception as error:
-        return _our_bug(error)
 
 
 def _run(words: list[str]) -> int:
@@ -109,7 +114,7 @@ def _our_bug(error: Exception) -> int:
     if os.environ.get("LINEPROOF_DEBUG"):
         traceback.print_exc()
     frame = traceback.extract_tb(error.__traceback__)[-1]
-    place = f"{os.path.basename(frame.filename)}:{frame.lineno}"
+    place = f"{Path(frame.filename).name}:{frame.lineno}"
     print(
         f"lineproof: this is a mistake of ours ({type(error).__name__} at {place}: {error}). "
         "Your show and plans are untouched. Set LINEPROOF_DEBUG=1 to see more.",

@@ -12,7 +12,7 @@ from lineproof.cli.tell import Progress, Tell, findings_data, standing_stops, te
 from lineproof.decide.decide import Decision, decide
 from lineproof.decide.terms import Term
 from lineproof.outcome import work_out
-from lineproof.plan.diff import difference_data, differences
+from lineproof.plan.diff import Difference, difference_data, differences
 from lineproof.plan.model import Plan
 from lineproof.plan.store import DRAFT, last_issued, save_draft
 from lineproof.show.model import Show
@@ -85,7 +85,7 @@ def _keys(words: list[str], show: Show) -> frozenset[LineKey]:
     return frozenset(keys)
 
 
-def _tell(tell: Tell, decision: Decision, differ: tuple[object, ...], revision: int) -> None:
+def _tell(tell: Tell, decision: Decision, differ: tuple[Difference, ...], revision: int) -> None:
     assert decision.plan is not None
     tell.line(f"{len(decision.plan.lines)} lines planned; the draft is {DRAFT.as_posix()}")
     if revision:
@@ -101,7 +101,9 @@ def term_row(term: Term) -> str:
     """Give one wish as a row: name, what it came to, its bound."""
     unit = f" {term.unit}" if term.unit else ""
     found = f"{term.value:.1f}{unit}" if term.unit else f"{term.value:g}"
-    bound = "" if term.bound is None else (f"{term.bound:.1f}{unit}" if term.unit else f"{term.bound:g}")
+    bound = ""
+    if term.bound is not None:
+        bound = f"{term.bound:.1f}{unit}" if term.unit else f"{term.bound:g}"
     return f"  {term.name:<22}{found:>10}    {bound:>10}"
 
 
@@ -109,6 +111,6 @@ def _term_data(term: Term) -> dict[str, object]:
     return {"name": term.name, "value": term.value, "bound": term.bound, "unit": term.unit}
 
 
-def _tell_differences(tell: Tell, differ: tuple[object, ...]) -> None:
+def _tell_differences(tell: Tell, differ: tuple[Difference, ...]) -> None:
     for difference in differ:
         tell.line(str(difference))

@@ -41,7 +41,7 @@ class Tell:
 
 
 class Progress:
-    """Says what a long step does, at most a few times a second, with the seconds gone."""
+    """Says what a long step does, each step once, with the seconds gone."""
 
     def __init__(self, tell: Tell) -> None:
         self.tell = tell
@@ -49,6 +49,7 @@ class Progress:
         self.last = ""
 
     def __call__(self, text: str) -> None:
+        """Say that `text` has begun, once."""
         if text != self.last:
             self.last = text
             self.tell.aside(f"{time.monotonic() - self.began:5.1f} s  {text}")

@@ -87,6 +87,16 @@ class _Assembler:
             if a.strip:
                 wish = _own_number(job)
                 self._add(a.unit, Side.STRIP, _Wanted(job=job, part=a.part, wish=wish))
+        routed = self._want_outs(job, start, heard) or routed
+        if routed and start and self.inside_patch(start):
+            implied = self._implied_send(job, start)
+            self._add(start, Side.SEND, _Wanted(job=job, part=job.start_part, implied=implied))
+        if job.own_out and start:
+            self._add(job.own_out, Side.OUT, _Wanted(job=job, part=job.start_part))
+
+    def _want_outs(self, job: Job, start: str, heard: set[str]) -> bool:
+        """Want what the ends by lead need; says whether one is reached by a route."""
+        routed = False
         for plug in job.outs:
             spot = self.spot(plug)
             if spot is None:
@@ -98,11 +108,7 @@ class _Assembler:
                     self._add(spot.unit, Side.RECEIVE, _Wanted(job=job, part=plug.part))
             if plug.beyond:
                 self._add(plug.beyond, Side.IN, _Wanted(job=job, part=plug.part))
-        if routed and start and self.inside_patch(start):
-            implied = self._implied_send(job, start)
-            self._add(start, Side.SEND, _Wanted(job=job, part=job.start_part, implied=implied))
-        if job.own_out and start:
-            self._add(job.own_out, Side.OUT, _Wanted(job=job, part=job.start_part))
+        return routed
 
     def _add(self, unit: str, side: Side, wanted: _Wanted) -> None:
         self.wanted.setdefault((unit, side), []).append(wanted)
@@ -177,7 +183,9 @@ class _Assembler:
 
     def _plan(self, job: Job) -> LinePlan:
         line = job.line
-        left_out = tuple(p for key, p in sorted(self.placed.left_out, key=lambda x: x[1]) if key == line.key)
+        left_out = tuple(
+            p for key, p in sorted(self.placed.left_out, key=lambda x: x[1]) if key == line.key
+        )
         ends: dict[str, tuple[Spot, ...]] = {}
         start = self._start_spots(job)
         if start is not None:

@@ -11,9 +11,11 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, kw_only=True)
 class Request:
-    """One thing that needs a number in a unit. In order of precedence: `pinned` by hand, `kept` from
-    before, `implied` by a box's number, `wish` (the line's own number). `pair` names the request
-    that wants the even neighbour of this one.
+    """One thing that needs a number in a unit.
+
+    In order of precedence: `pinned` by hand, `kept` from before, `implied` by a box's number,
+    `wish` (the line's own number). `pair` names the request that wants the even neighbour of
+    this one.
     """
 
     ident: str
@@ -44,7 +46,8 @@ def give_numbers(
     implies, a line's own number; then pairs on odd and even neighbours, and the rest in order.
     Raises NoNumber when there are too few.
 
-    >>> give_numbers([Request(ident="a", wish=3), Request(ident="b"), Request(ident="c", pinned=1)], 4)
+    >>> asked = [Request(ident="a", wish=3), Request(ident="b"), Request(ident="c", pinned=1)]
+    >>> give_numbers(asked, 4)
     {'c': 1, 'a': 3, 'b': 2}
     """
     given: dict[str, int] = {}
@@ -87,7 +90,9 @@ def _give_rest(
         taken.add(number)
 
 
-def _first(find: Callable[[set[int]], T | None], taken: set[int], tiers: tuple[set[int], ...]) -> T | None:
+def _first(
+    find: Callable[[set[int]], T | None], taken: set[int], tiers: tuple[set[int], ...]
+) -> T | None:
     """Give what `find` finds with the fewest scruples: each tier shuts fewer numbers."""
     return next((found for tier in tiers if (found := find(taken | tier)) is not None), None)
 

@@ -27,8 +27,8 @@ def plug_id(plug: Plug) -> PlugId:
 class Half:
     """What one socket is to the planner; sockets with equal halves are interchangeable.
 
-    `only`: the one plug that may use it (a pin). `kept`: the plug that has it already. `freed`: it
-    is kept for a line that went. `landing`: per mixer that follows numbers, the line whose fixed
+    `only`: the one plug that may use it (a pin). `kept`: the plug that has it already. `freed`: the
+    line it is kept for, though that went. `landing`: per mixer that follows numbers, the line whose fixed
     receive channel the socket implies, "on" where the channel is free for it, else "off".
     """
 
@@ -36,7 +36,7 @@ class Half:
     only: PlugId | None = None
     kept: PlugId | None = None
     held: bool = False
-    freed: bool = False
+    freed: LineKey | None = None
     landing: tuple[tuple[str, str | LineKey], ...] = ()
 
     def key(self) -> tuple[object, ...]:
@@ -143,7 +143,7 @@ class _Classes:
             only=self.only.get(spot),
             kept=self.kept.get(spot),
             held=spot in self.problem.held,
-            freed=spot in self.problem.freed,
+            freed=freed.line if (freed := self.problem.freed.get(spot)) else None,
             landing=self._landing(name, socket) if socket.side is Side.IN else (),
         )
 
@@ -175,5 +175,7 @@ def off_number(half: Half, plug: Plug, mixer: str, fixed: FixedChannels) -> bool
     landing = dict(half.landing).get(mixer)
     if landing is None:
         return False
-    has = next((n for (line, u), n in fixed.by_line.items() if line == plug.line and u == mixer), None)
+    has = next(
+        (n for (line, u), n in fixed.by_line.items() if line == plug.line and u == mixer), None
+    )
     return landing != plug.line if has is not None else landing != "on"

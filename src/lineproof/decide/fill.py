@@ -33,9 +33,7 @@ def fill(model: PatchModel, solution: Solution) -> dict[PlugId, Spot]:
     return spots
 
 
-def _items(
-    model: PatchModel, solution: Solution, c: int
-) -> list[tuple[PlugPair | PlugId, int]]:
+def _items(model: PatchModel, solution: Solution, c: int) -> list[tuple[PlugPair | PlugId, int]]:
     """Give the pairs and singles of a class in list order; a pair stands where its first does."""
     found: list[tuple[tuple[object, ...], PlugPair | PlugId, int]] = []
     for (at, cc), var in model.paired.items():

@@ -31,18 +31,16 @@ def fixed_channels(problem: Problem) -> FixedChannels:
     """Give the receive channels that lines have by pin, else from before; a pin wins."""
     by_channel: dict[tuple[str, int], LineKey] = {}
     by_line: dict[tuple[LineKey, str], int] = {}
-    for find in (pinned_number, _kept):
-        for job in problem.jobs:
-            for a in job.arrivals:
-                number = find(problem, job, a.part, a.unit, Side.RECEIVE)
-                count = problem.show.count(problem.show.units[a.unit], Side.RECEIVE)
-                if number is None or number > count or (a.unit, number) in by_channel:
-                    continue
-                if (a.line, a.unit) not in by_line:
-                    by_channel[a.unit, number] = a.line
-                    by_line[a.line, a.unit] = number
+    arrivals = [(job, a) for job in problem.jobs for a in job.arrivals]
+    receive = Side.RECEIVE
+    pinned = [pinned_number(problem, job, a.part, a.unit, receive) for job, a in arrivals]
+    kept = [kept_number(job, a.part, a.unit, receive) for job, a in arrivals]
+    for numbers in (pinned, kept):
+        for (_, a), number in zip(arrivals, numbers, strict=True):
+            count = problem.show.count(problem.show.units[a.unit], receive)
+            if number is None or number > count or (a.unit, number) in by_channel:
+                continue
+            if (a.line, a.unit) not in by_line:
+                by_channel[a.unit, number] = a.line
+                by_line[a.line, a.unit] = number
     return FixedChannels(by_channel=by_channel, by_line=by_line)
-
-
-def _kept(problem: Problem, job: Job, part: str, unit: str, side: Side) -> int | None:
-    return kept_number(job, part, unit, side)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+
 from ortools.sat.python import cp_model
 
+from lineproof.decide import wishes
 from lineproof.decide.model import Linear, PatchModel
 from lineproof.decide.terms import Term
 
@@ -36,33 +38,37 @@ def solve(model: PatchModel, progress: Callable[[str], None]) -> tuple[Solution,
 
     Raises Impossible when the hard conditions clash, Undecided when the counted work runs out.
     """
-    wishes = (
-        ("left out", model.left_out()),
-        ("labels moved", model.moved()),
-        ("pairs apart", model.apart()),
-        ("bunched", model.bunched()),
+    wanted = (
+        ("left out", wishes.left_out(model)),
+        ("labels moved", wishes.moved(model)),
+        ("pairs apart", wishes.apart(model)),
+        ("bunched", wishes.bunched(model)),
     )
-    parts = (("leads", model.leads()), ("groups", model.groups()), ("off number", model.off_numbers()))
+    parts = (
+        ("leads", wishes.leads(model)),
+        ("groups", wishes.groups(model)),
+        ("off number", wishes.off_numbers(model)),
+    )
     runner = _Runner(model, progress)
-    bounds = runner.wishes(wishes)
+    bounds = runner.settle(wanted)
     total = sum(expression for _, expression in parts)
     bounds["sum"] = runner.best("metres", total)
-    solution = runner.tie_break(model.tie_break())
-    return solution, _terms(solution, wishes, parts, bounds)
+    solution = runner.tie_break(wishes.tie_break(model))
+    return solution, _terms(solution, wanted, parts, bounds)
 
 
 def _terms(
     solution: Solution,
-    wishes: Iterable[tuple[str, Linear]],
+    wanted: Iterable[tuple[str, Linear]],
     parts: Iterable[tuple[str, Linear]],
     bounds: dict[str, float],
 ) -> tuple[Term, ...]:
     terms = [
         Term(name=name, value=solution.value(expression), bound=bounds[name], unit="")
-        for name, expression in wishes
+        for name, expression in wanted
     ]
     metres = [
-        Term(name=name, value=solution.value(expression) / 1000, bound=0.0, unit="m")
+        Term(name=name, value=solution.value(expression) / 1000, bound=None, unit="m")
         for name, expression in parts
     ]
     total = sum(t.value for t in metres)
@@ -79,10 +85,10 @@ class _Runner:
         self.solver.parameters.random_seed = 1
         self.solver.parameters.max_deterministic_time = MOST_WORK
 
-    def wishes(self, wishes: Iterable[tuple[str, Linear]]) -> dict[str, float]:
+    def settle(self, wanted: Iterable[tuple[str, Linear]]) -> dict[str, float]:
         """Settle the levels above the metres; most shows grant all of them at once."""
-        real = [(name, wish) for name, wish in wishes if not isinstance(wish, int)]
-        bounds: dict[str, float] = {name: 0.0 for name, _ in wishes}
+        real = [(name, wish) for name, wish in wanted if not isinstance(wish, int)]
+        bounds: dict[str, float] = {name: 0.0 for name, _ in wanted}
         if self._all_granted([wish for _, wish in real]):
             for _, wish in real:
                 self.cp.add(wish == 0)
@@ -106,7 +112,7 @@ class _Runner:
         self._solve()
         found = round(self.solver.objective_value)
         self._hint()
-        self.cp.clear_objective()
+        self.cp.clear_objective()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
         self.cp.add(wish <= found)
         return self.solver.best_objective_bound
 
@@ -126,6 +132,6 @@ class _Runner:
             raise Undecided
 
     def _hint(self) -> None:
-        self.cp.clear_hints()
+        self.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
         for var in (*self.model.single.values(), *self.model.paired.values()):
             self.cp.add_hint(var, self.solver.value(var))

@@ -9,8 +9,8 @@ from dataclasses import dataclass, field, replace
 from lineproof.base.names import natural
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.kit.kinds import Does, Signal, Socket
-from lineproof.plan.freed import returned
-from lineproof.plan.model import LinePlan, Plan
+from lineproof.plan.freed import kept_for_others, returned
+from lineproof.plan.model import Freed, LinePlan, Plan
 from lineproof.reckon.leads import Leads
 from lineproof.show.build_ends import starts_inside
 from lineproof.show.model import End, Line, Show, Target, Unit
@@ -73,7 +73,7 @@ class Job:
     """One line's share of the problem.
 
     `inside`: the networked unit in which the signal starts, "" when it is plugged in. `own_out`:
-    the socket-only unit it starts from. `outs`: plugs at its ends. 
+    the socket-only unit it starts from. `outs`: plugs at its ends.
     """
 
     line: Line
@@ -84,6 +84,11 @@ class Job:
     outs: tuple[Plug, ...] = ()
     arrivals: tuple[Arrival, ...] = ()
     earlier: LinePlan | None = None
+
+    @property
+    def parts(self) -> tuple[Arrival | Plug, ...]:
+        """Give what the line has at its ends."""
+        return (*self.arrivals, *self.outs)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,7 +110,7 @@ class Problem:
     pins: Mapping[LineKey, tuple[Spot, ...]]
     earlier: Plan
     held: Mapping[Spot, str]
-    freed: frozenset[Spot]
+    freed: Mapping[Spot, Freed]
 
 
 def build_problem(show: Show, earlier: Plan, *, renew: frozenset[LineKey] = frozenset()) -> Problem:
@@ -122,7 +127,7 @@ def build_problem(show: Show, earlier: Plan, *, renew: frozenset[LineKey] = froz
         pins=builder.pins,
         earlier=earlier,
         held=builder.held(),
-        freed=frozenset(f.spot for f in earlier.freed if f.line not in renew),
+        freed={f.spot: f for f in kept_for_others(earlier, show) if f.line not in renew},
     )
 
 
@@ -279,10 +284,17 @@ class _Builder:
         for name in sorted(names, key=natural):
             unit = self.show.units[name]
             length = self.leads.length_mm(plug.place, unit.place)
-            if name != plug.beyond and length is not None and any(map(plug.fits, unit.kind.sockets)):
+            if (
+                name != plug.beyond
+                and length is not None
+                and any(map(plug.fits, unit.kind.sockets))
+            ):
                 options[name] = length
         if pinned and not options:
-            options = {pinned.unit: self.leads.length_mm(plug.place, self.show.units[pinned.unit].place) or 0}
+            options = {
+                pinned.unit: self.leads.length_mm(plug.place, self.show.units[pinned.unit].place)
+                or 0
+            }
         if not options:
             self.no_ways.append(NoWay(line=plug.line, part=plug.part, why=self.why_none(plug)))
         kept = self.kept(plug, options, before)
@@ -322,4 +334,5 @@ class _Builder:
     def why_none(self, plug: Plug) -> str:
         what = "input" if plug.side is Side.IN else "output"
         phantom = " with phantom" if plug.phantom else ""
-        return f"no unit has a {plug.signal.value} {what}{phantom} that a lead from {plug.place} reaches"
+        socket = f"{plug.signal.value} {what}{phantom}"
+        return f"no unit has a {socket} that a lead from {plug.place} reaches"

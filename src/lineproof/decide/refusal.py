@@ -75,7 +75,9 @@ def _told(problem: Problem, chain: list[Job]) -> Finding:
     rows = ", ".join(f"{job.line.key} ({job.line.name})" for job in chain[:MOST_ROWS])
     more = f" and {len(chain) - MOST_ROWS} more" if len(chain) > MOST_ROWS else ""
     if counted is not None:
-        what = f"{counted.asked} lines ask for {counted.what}, there are {counted.there}: {rows}{more}"
+        what = (
+            f"{counted.asked} lines ask for {counted.what}, there are {counted.there}: {rows}{more}"
+        )
         do = f"bring {counted.asked - counted.there} more, or make one of these lines a want"
     else:
         what = f"these lines can't be planned together, though any one fewer could be: {rows}{more}"

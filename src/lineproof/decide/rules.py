@@ -11,8 +11,18 @@ from lineproof.decide.problem import Problem
 from lineproof.plan.model import LinePlan, Plan
 
 _CROWDED = "number,name,from,source,to,need\n" + "".join(
-    f"{n},Voice {n},stage,dynamic mic,desk,{'want' if n > 32 else 'must'}\n" for n in range(1, 35)
+    f"{n},Voice {n},stage,dynamic mic,rec-1,{'want' if n > 32 else 'must'}\n" for n in range(1, 35)
 )
+
+_PINNED = (
+    "number,name,from,source,to,socket\n"
+    "1,Kick,stage,dynamic mic,desk,\n"
+    "2,Voice,stage,dynamic mic,desk,box-1:in-1\n"
+)
+_LITTLE_BOX = ("kind: box-16-8", "kind: box-2-2")
+_KICK = "1,Kick,stage,dynamic mic,desk rec-1\n2,Voice,stage,"
+_IN_THE_BOX = (_KICK, "1,Kick,box-1,dynamic mic,desk rec-1\n2,Voice,box-1,")
+_CALLED_OTHERWISE = (_KICK, "3,Horn,box-1,dynamic mic,desk rec-1\n2,Voice,box-1,")
 
 NO_WAY = Rule(
     name="no-way",
@@ -47,8 +57,8 @@ LABEL_MOVED = Rule(
     why="A label hangs where the line no longer is.",
     do="move the plug and the label, or pin the line where it hangs",
     source="Lineproof",
-    fails=Example(),
-    passes=Example(),
+    fails=Example(lines=_PINNED, before=Example(lines=_PINNED.replace("box-1:in-1", ""))),
+    passes=Example(before=Example()),
 )
 FREED_REUSED = Rule(
     name="freed-reused",
@@ -56,8 +66,12 @@ FREED_REUSED = Rule(
     why="The line that held the spot can't have it back when it returns.",
     do="take the old label off",
     source="Lineproof",
-    fails=Example(),
-    passes=Example(),
+    fails=Example.changed(
+        _LITTLE_BOX,
+        lines=_CALLED_OTHERWISE,
+        before=Example.changed(_LITTLE_BOX, lines=_IN_THE_BOX),
+    ),
+    passes=Example(before=Example()),
 )
 NOT_YET_PLANNED = Rule(
     name="not-yet-planned",
@@ -156,10 +170,11 @@ def _spots(spots: tuple[Spot, ...]) -> str:
 def _reused(problem: Problem, plan: Plan) -> list[Finding]:
     holders = plan.by_spot()
     found = []
-    for freed in problem.earlier.freed:
+    for freed in problem.freed.values():
         by = [key for key in holders.get(freed.spot, ()) if key.same() != freed.line.same()]
         if by:
-            what = f"{freed.spot} was kept for line {freed.line} ({freed.name}); line {by[0]} has it now"
+            owner = f"line {freed.line} ({freed.name})"
+            what = f"{freed.spot} was kept for {owner}; line {by[0]} has it now"
             of = (str(freed.spot), str(freed.line))
             found.append(FREED_REUSED.finding(what=what, where=_where(problem, by[0]), of=of))
     return found

@@ -7,14 +7,17 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True)
 class Term:
-    """One wish: its value and its proven bound, both in `unit` ("" for a count)."""
+    """One wish: its value and its proven bound, both in `unit` ("" for a count).
+
+    `bound` is None for a part of a sum that has a bound only as a whole.
+    """
 
     name: str
     value: float
-    bound: float
+    bound: float | None
     unit: str
 
     @property
     def proven(self) -> bool:
         """Say whether nothing better exists."""
-        return self.value <= self.bound + 1e-9
+        return self.bound is not None and self.value <= self.bound + 1e-9

@@ -13,7 +13,10 @@ def ways_along_ducts(show: Show, start: str) -> Mapping[str, float]:
 
     >>> from lineproof.show.model import Duct, Place, Show
     >>> from lineproof.kit.load import load_kit
-    >>> ducts = [Duct(name="d", between=("a", "b"), length_m=5), Duct(name="e", between=("b", "c"), length_m=7)]
+    >>> ducts = [
+    ...     Duct(name="d", between=("a", "b"), length_m=5),
+    ...     Duct(name="e", between=("b", "c"), length_m=7),
+    ... ]
     >>> show = Show(title="", rate_hz=48000, kit=load_kit(), ducts={d.name: d for d in ducts})
     >>> ways_along_ducts(show, "a")
     {'a': 0.0, 'b': 5.0, 'c': 12.0}

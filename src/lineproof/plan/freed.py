@@ -6,6 +6,31 @@ from collections.abc import Callable, Iterable
 
 from lineproof.base.spot import LineKey, Spot
 from lineproof.plan.model import Freed, LinePlan, Plan
+from lineproof.show.model import Line, Show
+
+
+def kept_for_others(earlier: Plan, show: Show) -> tuple[Freed, ...]:
+    """Give what a new decision should leave alone: what is freed, and what `show` frees now.
+
+    A row that can't be read frees nothing.
+    """
+    unread = {key.same() for key in show.unread}
+    now: dict[Spot, Freed] = {f.spot: f for f in earlier.freed}
+    for decided in earlier.lines:
+        if decided.key.same() in unread:
+            continue
+        line = show.line(decided.key)
+        parts = parts_of(line) if line is not None else frozenset[str]()
+        for part, spot in _parts(decided):
+            if part not in parts:
+                now[spot] = _freed(decided, part, spot, 0)
+    return tuple(now.values())
+
+
+def parts_of(line: Line) -> frozenset[str]:
+    """Give the names under which a plan keeps the parts of a line."""
+    starts = {f"from {start}" for start in line.starts}
+    return frozenset(starts | {f"to {member}" for _, member in line.end_members()})
 
 
 def what_is_freed(
@@ -22,16 +47,20 @@ def what_is_freed(
     for line in earlier.lines:
         for part, spot in _parts(line):
             if line.key not in now or spot not in set(now[line.key].spots()):
-                freed[spot] = Freed(
-                    spot=spot,
-                    line=line.key,
-                    name=line.name,
-                    starts_at=line.starts_at,
-                    part=part,
-                    revision=revision,
-                )
+                freed[spot] = _freed(line, part, spot, revision)
     kept = [f for spot, f in freed.items() if spot not in in_use and not drop(f)]
     return tuple(sorted(kept, key=lambda f: f.spot.sort_key()))
+
+
+def _freed(line: LinePlan, part: str, spot: Spot, revision: int) -> Freed:
+    return Freed(
+        spot=spot,
+        line=line.key,
+        name=line.name,
+        starts_at=line.starts_at,
+        part=part,
+        revision=revision,
+    )
 
 
 def _parts(line: LinePlan) -> Iterable[tuple[str, Spot]]:

@@ -61,6 +61,11 @@ class Plan:
         """Give the decisions for the line of that key, or None."""
         return next((x for x in self.lines if x.key.same() == key.same()), None)
 
+    def decisions(self) -> tuple[object, ...]:
+        """Give what is decided, without the words that stand beside it."""
+        lines = [(x.key, dict(x.start), dict(x.ends), x.left_out) for x in self.lines]
+        return (lines, [(f.spot, f.line) for f in self.freed])
+
     def by_spot(self) -> dict[Spot, tuple[LineKey, ...]]:
         """Give, for every spot in use, the lines that are on it."""
         found: dict[Spot, list[LineKey]] = {}

@@ -110,7 +110,9 @@ def half_of(ends: tuple[End, ...], *, left: bool) -> tuple[End, ...]:
     kept = []
     for end in ends:
         numbers = end.members[0].numbers
-        siblings = [e for e in ends if e.part_of and e.part_of == end.part_of and e.where == end.where]
+        siblings = [
+            e for e in ends if e.part_of and e.part_of == end.part_of and e.where == end.where
+        ]
         both = len({s.members[0].numbers[0] % 2 for s in siblings if s.members[0].numbers}) == 2
         if not both or (numbers[0] % 2 == 1) == left:
             kept.append(end)
@@ -187,7 +189,9 @@ def _sided(
         return None
     count = unit.kind.count(side, unit.rate_hz or ground.rate_hz)
     if side not in sides or target.numbers[-1] > count:
-        has = ", ".join(f"{unit.kind.count(s, unit.rate_hz or ground.rate_hz)} {s.value}" for s in sides)
+        has = ", ".join(
+            f"{unit.kind.count(s, unit.rate_hz or ground.rate_hz)} {s.value}" for s in sides
+        )
         fields.wrong(key, node, f"{str(target)!r}: {unit.name} ({unit.kind.name}) has {has}")
         return None
     return replace(target, side=side)

@@ -63,7 +63,7 @@ def _columns(line: Line, ground: Ground) -> tuple[tuple[str, dict[str, Side]], .
     ends = [ground.units[m.name] for _, m in line.end_members() if m.name in ground.units]
     arriving = {u.name: Side.STRIP if u.kind.strips else Side.RECEIVE for u in ends}
     leaving = {u.name: Side.SEND if u.kind.networked else Side.OUT for u in inside}
-    plugged = {n: Side.OUT if inside else Side.IN for n in ground.units}
+    plugged = dict.fromkeys(ground.units, Side.OUT if inside else Side.IN)
     return (("socket", plugged), ("channel", arriving), ("bus", leaving))
 
 
@@ -98,20 +98,23 @@ def _spot(word: Text, sole: Side | None, ground: Ground, title: str) -> Spot | N
     try:
         spot = Spot.parse(word.value, sole=sole)
     except SpotError as error:
-        return _bad_pin(f"{title}: {error}", word.where, ground.findings)
+        _bad_pin(f"{title}: {error}", word.where, ground.findings)
+        return None
     unit = _unit(spot.unit, ground.units)
     if unit is None:
         near = nearest(spot.unit, ground.units)
         hint = f"; did you mean {near!r}?" if near else ""
         what = f"{title} is pinned to {word.value!r}, but there is no unit {spot.unit!r}{hint}"
-        return _bad_pin(what, word.where, ground.findings)
+        _bad_pin(what, word.where, ground.findings)
+        return None
     count = unit.kind.count(spot.side, unit.rate_hz or ground.rate_hz)
     if spot.number > count:
         what = (
             f"{title} is pinned to {word.value!r}, but {unit.name} ({unit.kind.name}) has "
             f"{count or 'no'} {spot.side.value}"
         )
-        return _bad_pin(what, word.where, ground.findings)
+        _bad_pin(what, word.where, ground.findings)
+        return None
     return Spot(unit=unit.name, side=spot.side, number=spot.number)
 
 

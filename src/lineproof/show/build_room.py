@@ -214,6 +214,4 @@ def plain_map(node: Node | None) -> dict[str, str]:
     """Give a table of keys whose meaning comes later, as written."""
     if not isinstance(node, Entries):
         return {}
-    return {
-        key.value: " ".join(w.value for w in words_in(value)) for key, value in node.entries
-    }
+    return {key.value: " ".join(w.value for w in words_in(value)) for key, value in node.entries}

@@ -23,7 +23,11 @@ def build_units(
 ) -> dict[str, Unit]:
     """Give the units by name; `found` holds (name, its record, unknown columns of its table)."""
     # All names first, so that a standby may be named before it is described.
-    named = [(name, text, entries, extra) for text, entries, extra in found if (name := names.add(text, "unit"))]
+    named = [
+        (name, text, entries, extra)
+        for text, entries, extra in found
+        if (name := names.add(text, "unit"))
+    ]
     units = []
     for name, text, entries, extra in named:
         fields = Fields(entries, words.UNIT, findings, title=f"unit {name!r}", free=True)

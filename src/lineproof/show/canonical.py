@@ -32,14 +32,16 @@ def mark(show: Show) -> str:
 
 def _plain(value: Any, *, whole: bool = False) -> Any:
     """Give `value` as JSON knows it, without what equality leaves out (positions in the text)."""
-    if isinstance(value, Kit):
-        return None
-    if isinstance(value, Kind | Source) and not whole:
-        return value.name
+    if isinstance(value, Kit | Kind | Source) and not whole:
+        return getattr(value, "name", None)
     if isinstance(value, Spot | LineKey):
         return str(value)
     if isinstance(value, Enum):
         return value.value
+    return _plain_parts(value)
+
+
+def _plain_parts(value: Any) -> Any:
     if is_dataclass(value) and not isinstance(value, type):
         kept = [f for f in fields(value) if f.compare]
         return {f.name: _plain(getattr(value, f.name)) for f in kept}

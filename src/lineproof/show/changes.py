@@ -38,7 +38,9 @@ def changes(before: Show, after: Show) -> tuple[Change, ...]:
     if differ:
         found.append(Change(what="the show", how="changed", keys=differ))
     for things in _THINGS:
-        found += _compared(things.removesuffix("s"), getattr(before, things), getattr(after, things))
+        found += _compared(
+            things.removesuffix("s"), getattr(before, things), getattr(after, things)
+        )
     old = {str(line.key): line for line in before.lines}
     new = {str(line.key): line for line in after.lines}
     return (*found, *_compared("line", old, new))

@@ -38,7 +38,7 @@ def _column(
 LINE_COLUMNS: tuple[Column, ...] = (
     _column(
         "number",
-        "no, nr, num, n°, #, line, line no, line number, ch, chan, channel, channel no,"
+        "no, nr, num, n°, #, line, line no, line number, ch, ch no, chan, channel, channel no,"
         "channel number, input, input no, input number, input ch, in, output, output no, out, id",
         "nummer, lfd nr, laufende nummer, kanal, kanal nr, kanalnummer, kan, linie, eingang,"
         "ausgang",

@@ -116,7 +116,9 @@ class _Builder:
             zones=zones,
             lists=lists,
             acts=room.build_acts(top),
-            arrangements=room.build_groups(top, "arrangements", Names(self.findings), "arrangement"),
+            arrangements=room.build_groups(
+                top, "arrangements", Names(self.findings), "arrangement"
+            ),
             lines=rows.lines,
             pins=build_pins(rows.lines, rows.fields, top.nodes.get("pins"), ground),
             accepted=build_accepted(top),
@@ -217,7 +219,9 @@ class _Builder:
     def defaults_for(self, name: str) -> list[tuple[str, Node]]:
         if not name:
             return []
-        node = next((v for k, v in self.top.entries("defaults") if folded(k.value) == folded(name)), None)
+        node = next(
+            (v for k, v in self.top.entries("defaults") if folded(k.value) == folded(name)), None
+        )
         return [(k.value, v) for k, v in node.entries] if isinstance(node, Entries) else []
 
     # -- files -------------------------------------------------------------------------------

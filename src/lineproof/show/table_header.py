@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from lineproof.base.names import normal
 from lineproof.show.headings import Column, column_of_each, could_be, is_numberish
 from lineproof.show.table_grid import Grid, GridRow, Merge
+from lineproof.show.table_words import clean
 
 _LOOKED_AT = 40  # rows in which the headings are looked for
 _SAMPLED = 30  # rows below a heading that say what kind of column it is
@@ -78,9 +78,9 @@ def header_again(grid: Grid, columns: tuple[Column, ...], place: int) -> Header 
 def _header(grid: Grid, columns: tuple[Column, ...], first: int, last: int) -> Header | None:
     upper, lower = grid.rows[first], grid.rows[last]
     # A bare number heads no column: this is a row of the list.
-    if any(normal(text).isdecimal() and normal(text) != "48" for text in lower.texts):
+    if any(clean(text).isdecimal() and clean(text) != "48" for text in lower.texts):
         return None
-    if not any(could_be(normal(text), columns) for text in lower.texts if text):
+    if not any(could_be(clean(text), columns) for text in lower.texts if text):
         return None
     found = _headings(upper, lower, grid.merges) if last > first else _texts(lower)
     headings = _named(found, columns, grid.rows[last + 1 : last + 1 + _SAMPLED])
@@ -98,7 +98,7 @@ class _Found:
 
 
 def _texts(row: GridRow) -> dict[int, _Found]:
-    texts = ((column, normal(text)) for column, text in enumerate(row.texts, 1))
+    texts = ((column, clean(text)) for column, text in enumerate(row.texts, 1))
     return {column: _Found(texts=(text,), row=row.row) for column, text in texts if text}
 
 
@@ -113,7 +113,7 @@ def _headings(upper: GridRow, lower: GridRow, merges: Sequence[Merge]) -> dict[i
             headings[column] = _Found(texts=(under, f"{over} {under}"), row=lower.row)
         elif under:
             headings[column] = _Found(texts=(under,), row=lower.row)
-        elif normal(upper.texts[column - 1] if column <= len(upper.texts) else ""):
+        elif clean(upper.texts[column - 1] if column <= len(upper.texts) else ""):
             headings[column] = _Found(texts=(over,), row=upper.row)
     return headings
 
@@ -157,6 +157,6 @@ def _choices(texts: Sequence[str], columns: tuple[Column, ...]) -> tuple[str, ..
 
 def _numbers(column: int, below: Sequence[GridRow]) -> bool | None:
     """Say whether most cells of a column look like numbers; None if it has none."""
-    texts = [normal(row.texts[column - 1]) for row in below if column <= len(row.texts)]
+    texts = [clean(row.texts[column - 1]) for row in below if column <= len(row.texts)]
     filled = [text for text in texts if text]
     return sum(map(is_numberish, filled)) * 2 > len(filled) if filled else None

@@ -112,7 +112,9 @@ class _Sorter:
         text = line.at(column)
         heading = line.header.headings.get(column)
         name = heading.name if heading is not None else ""
-        if is_list_word(text) or (name == self._key and is_numberish(text)):
+        # "17" alone is a row with nothing in it yet; "Act 1" is a section.
+        numbered = name == self._key and is_numberish(text) and " " not in text
+        if is_list_word(text) or numbered:
             return line
         words = undecorated(text)
         if name in self._fillable:

@@ -96,7 +96,10 @@ def read_tree(data: bytes, *, file: str) -> tuple[Entries | None, list[Finding]]
     if isinstance(root, Entries):
         return root, builder.findings
     what = f"{file} holds no keys"
-    return None, [*builder.findings, rules.NOT_YAML.finding(what=what, where=Where(file=file, row=1))]
+    return None, [
+        *builder.findings,
+        rules.NOT_YAML.finding(what=what, where=Where(file=file, row=1)),
+    ]
 
 
 class _Builder:
@@ -124,6 +127,8 @@ class _Builder:
 
     def where(self, event: yaml.Event) -> Where:
         mark = event.start_mark
+        if mark is None:
+            return Where(file=self.file)
         return Where(file=self.file, row=mark.line + 1, column=mark.column + 1)
 
     def bad(self, what: str, event: yaml.Event) -> _Bad:
@@ -135,7 +140,9 @@ class _Builder:
         where = Where(file=self.file, row=1)
         if mark is not None:
             where = Where(file=self.file, row=mark.line + 1, column=mark.column + 1)
-        return _Bad(rules.NOT_YAML.finding(what=f"this can't be read as YAML: {problem}", where=where))
+        return _Bad(
+            rules.NOT_YAML.finding(what=f"this can't be read as YAML: {problem}", where=where)
+        )
 
     def node(self, event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Node:
         self.nodes += 1

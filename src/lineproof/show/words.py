@@ -66,9 +66,23 @@ SHOW = _section(
     _w("title", "text", "the show's title, on every sheet", reader="paper", needed=True),
     _w("rate", "quantity", "the sample rate of the network", measure=q.RATE, needed=True),
     _w("packet", "quantity", "the longest packet time", measure=q.TIME, default="1 ms", reader=""),
-    _w("nets", "choice", "one network or two, a and b", choices=("one", "two"), default="one", reader=""),
+    _w(
+        "nets",
+        "choice",
+        "one network or two, a and b",
+        choices=("one", "two"),
+        default="one",
+        reader="",
+    ),
     _w("air", "map", "the air of the day", reader=""),
-    _w("routes", "choice", "how long a receive channel hears its socket", choices=("all-night", "per-act"), default="all-night", reader=""),
+    _w(
+        "routes",
+        "choice",
+        "how long a receive channel hears its socket",
+        choices=("all-night", "per-act"),
+        default="all-night",
+        reader="",
+    ),
     _w("weights", "map", "what the planner's wishes weigh, in metres of lead"),
     _w("places", "map", "where equipment stands", needed=True),
     _w("ducts", "map", "ways between places that cables share"),
@@ -94,9 +108,28 @@ AIR = _section(
 )
 WEIGHTS = _section(
     _w("group", "quantity", "for each further unit a group uses", measure=q.LENGTH, default="8 m"),
-    _w("move", "quantity", "for each plug moved between acts", measure=q.LENGTH, default="5 m", reader=""),
-    _w("off-number", "quantity", "for each receive channel off its box's number", measure=q.LENGTH, default="3 m"),
-    _w("spread-within", "quantity", "how much further a second unit may be to be near", measure=q.LENGTH, default="15 m"),
+    _w(
+        "move",
+        "quantity",
+        "for each plug moved between acts",
+        measure=q.LENGTH,
+        default="5 m",
+        reader="",
+    ),
+    _w(
+        "off-number",
+        "quantity",
+        "for each receive channel off its box's number",
+        measure=q.LENGTH,
+        default="3 m",
+    ),
+    _w(
+        "spread-within",
+        "quantity",
+        "how much further a second unit may be to be near",
+        measure=q.LENGTH,
+        default="15 m",
+    ),
 )
 PLACE = _section(
     _w("at", "position", "x to the right, y away from the stage's edge, z up, in metres"),
@@ -119,7 +152,12 @@ UNIT = _section(
     _w("kind", "name", "its type in the catalogue", needed=True),
     _w("place", "name", "where it stands", needed=True),
     _w("number", "count", "the unit's number, which implies channels"),
-    _w("circuit", "names", "its supply; two names are two supplies, either carries it", reader="check"),
+    _w(
+        "circuit",
+        "names",
+        "its supply; two names are two supplies, either carries it",
+        reader="check",
+    ),
     _w("rate", "quantity", "its own sample rate, where not the show's", measure=q.RATE),
     _w("net", "choice", "on that net only", choices=("a", "b"), reader=""),
     _w("ports", "choice", "two ports as a pair or chained", choices=("pair", "chain"), reader=""),
@@ -147,12 +185,23 @@ LINE = _section(
     _w("pair", "text", "the number of its other half"),
     _w("stereo", "text", "yes: the row is a pair; L or R: the half it is"),
     _w("group", "text", "lines that belong together"),
-    _w("need", "choice", "what it is to the act", choices=("must", "want", "spare", "safety"), default="must"),
+    _w(
+        "need",
+        "choice",
+        "what it is to the act",
+        choices=("must", "want", "spare", "safety"),
+        default="must",
+    ),
     _w("act", "name", "the act it belongs to; blank for every act", reader=""),
     _w("socket", "spots", "where it is plugged"),
     _w("channel", "spots", "where it arrives: a strip on a mixer, a receive channel elsewhere"),
     _w("bus", "spots", "where it leaves its unit"),
-    _w("via", "choice", "by cable even where both ends have a network port", choices=("cable", "network")),
+    _w(
+        "via",
+        "choice",
+        "by cable even where both ends have a network port",
+        choices=("cable", "network"),
+    ),
     _w("minus", "text", "lines or groups the mix must not contain", reader=""),
     _w("with", "text", "lines or groups the mix contains", reader=""),
     _w("never", "names", "ends it must not reach", reader="check"),
@@ -186,15 +235,34 @@ ACT = _section(
     _w("stage", "text", "the stage it plays on", reader=""),
     _w("starts", "text", "when", reader=""),
     _w("ends", "text", "when", reader=""),
-    _w("build", "choice", "when it is plugged", choices=("before", "between"), default="between", reader=""),
-    _w("content", "choice", "what its lines carry", choices=("speech", "music", "effects"), reader=""),
+    _w(
+        "build",
+        "choice",
+        "when it is plugged",
+        choices=("before", "between"),
+        default="between",
+        reader="",
+    ),
+    _w(
+        "content",
+        "choice",
+        "what its lines carry",
+        choices=("speech", "music", "effects"),
+        reader="",
+    ),
     LABEL,
 )
 TABLE = _section(
     _w("table", "text", "the file", needed=True),
     _w("sheet", "text", "the sheet of a workbook"),
     _w("act", "name", "the act all its lines belong to", reader=""),
-    _w("content", "choice", "what its lines carry", choices=("speech", "music", "effects"), reader=""),
+    _w(
+        "content",
+        "choice",
+        "what its lines carry",
+        choices=("speech", "music", "effects"),
+        reader="",
+    ),
     _w("defaults", "map", "what fills its empty cells"),
 )
 ACCEPT = _section(
@@ -230,5 +298,30 @@ SECTIONS: Mapping[str, Mapping[str, Word]] = MappingProxyType(
 #: Words of the list that say a cell is not decided, or that nothing is meant.
 UNDECIDED = frozenset({"tbc", "tba", "tbd", "?"})
 NOTHING = frozenset({"n/a", "na", "-", "–", "—", "none"})
-YES = frozenset({"yes", "y", "x", "true", "on", "1", "ja", "j", "oui", "o", "sí", "si", "s", "48v", "+48", "+48v", "48", "p48", "✓", "✔", "•", "*"})
+YES = frozenset(
+    {
+        "yes",
+        "y",
+        "x",
+        "true",
+        "on",
+        "1",
+        "ja",
+        "j",
+        "oui",
+        "o",
+        "sí",
+        "si",
+        "s",
+        "48v",
+        "+48",
+        "+48v",
+        "48",
+        "p48",
+        "✓",
+        "✔",
+        "•",
+        "*",
+    }
+)
 NO = frozenset({"no", "n", "false", "off", "0", "nein", "non", "-"})

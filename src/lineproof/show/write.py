@@ -74,9 +74,12 @@ def _top(show: Show) -> Iterable[tuple[str, object]]:
     yield "packet", write_quantity(show.packet_ms, q.TIME)
     yield "nets", show.nets
     if show.air is not None:
-        yield "air", _record(
-            temperature=_said(show.air.temperature_c, q.TEMPERATURE),
-            humidity=_said(show.air.humidity_percent, q.SHARE),
+        yield (
+            "air",
+            _record(
+                temperature=_said(show.air.temperature_c, q.TEMPERATURE),
+                humidity=_said(show.air.humidity_percent, q.SHARE),
+            ),
         )
     yield "routes", show.routes
     if show.weights != Weights():
@@ -92,49 +95,78 @@ def _top(show: Show) -> Iterable[tuple[str, object]]:
 
 def _sections(show: Show) -> Iterable[tuple[str, object]]:
     yield "kinds", _kinds(show)
-    yield "places", {p.name: _record(at=p.at_m and [_plain(m) for m in p.at_m], label=p.label) for p in show.places.values()}
-    yield "ducts", {
-        d.name: _record(between=list(d.between), length=_said(d.length_m, q.LENGTH), label=d.label)
-        for d in show.ducts.values()
-    }
-    yield "circuits", {
-        c.name: {
-            **_record(supply=_said(c.supply_v, q.VOLTAGE), limit=_said(c.limit_a, q.CURRENT)),
-            **_record(phase=c.phase, label=c.label, **{"fed-by": c.fed_by}),
-        }
-        for c in show.circuits.values()
-    }
+    yield (
+        "places",
+        {
+            p.name: _record(at=p.at_m and [_plain(m) for m in p.at_m], label=p.label)
+            for p in show.places.values()
+        },
+    )
+    yield (
+        "ducts",
+        {
+            d.name: _record(
+                between=list(d.between), length=_said(d.length_m, q.LENGTH), label=d.label
+            )
+            for d in show.ducts.values()
+        },
+    )
+    yield (
+        "circuits",
+        {
+            c.name: {
+                **_record(supply=_said(c.supply_v, q.VOLTAGE), limit=_said(c.limit_a, q.CURRENT)),
+                **_record(phase=c.phase, label=c.label, **{"fed-by": c.fed_by}),
+            }
+            for c in show.circuits.values()
+        },
+    )
     yield "units", {u.name: _unit(u) for u in show.units.values()}
-    yield "runs", {
-        r.name: {
-            **_record(**{"from": r.ends[0], "to": r.ends[1]}, along=list(r.along), cable=r.cable),
-            **_record(length=_said(r.length_m, q.LENGTH), label=r.label),
-        }
-        for r in show.runs.values()
-    }
-    yield "ties", {
-        t.name: _record(between=list(t.between), count=t.count, label=t.label)
-        for t in show.ties.values()
-    }
+    yield (
+        "runs",
+        {
+            r.name: {
+                **_record(
+                    **{"from": r.ends[0], "to": r.ends[1]}, along=list(r.along), cable=r.cable
+                ),
+                **_record(length=_said(r.length_m, q.LENGTH), label=r.label),
+            }
+            for r in show.runs.values()
+        },
+    )
+    yield (
+        "ties",
+        {
+            t.name: _record(between=list(t.between), count=t.count, label=t.label)
+            for t in show.ties.values()
+        },
+    )
     yield "zones", {name: list(words) for name, words in show.zones.items()}
     yield "lists", {name: list(words) for name, words in show.lists.items()}
-    yield "acts", {
-        a.name: _record(
-            stage=a.stage,
-            starts=a.starts,
-            ends=a.ends,
-            build=a.build,
-            content=a.content,
-            label=a.label,
-        )
-        for a in show.acts
-    }
+    yield (
+        "acts",
+        {
+            a.name: _record(
+                stage=a.stage,
+                starts=a.starts,
+                ends=a.ends,
+                build=a.build,
+                content=a.content,
+                label=a.label,
+            )
+            for a in show.acts
+        },
+    )
     yield "arrangements", {name: list(words) for name, words in show.arrangements.items()}
     yield "pins", _pins(show.pins)
     yield "addresses", dict(show.addresses)
-    yield "accept", [
-        _record(finding=a.finding, of=list(a.of), reason=a.reason, by=a.by) for a in show.accepted
-    ]
+    yield (
+        "accept",
+        [
+            _record(finding=a.finding, of=list(a.of), reason=a.reason, by=a.by)
+            for a in show.accepted
+        ],
+    )
 
 
 def _record(**values: object) -> dict[str, object]:

@@ -1,0 +1,208 @@
+"""The planner's wishes as sums over the model's variables, each in whole numbers."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+
+from lineproof.base.spot import Side
+from lineproof.decide.classes import Half, PlugId, off_number, plug_id
+from lineproof.decide.model import Linear, PatchModel, Var
+from lineproof.decide.problem import Arrival, Job, Plug, Problem
+
+
+def left_out(model: PatchModel) -> Linear:
+    """Give the weight of what is left out: a want 1000, an end of a spare line 1 (practice)."""
+    spare = {job.line.key for job in model.problem.jobs if job.line.need.value == "spare"}
+    return sum((1 if key[0] in spare else 1000) * var for key, var in model.gone.items())
+
+
+def moved(model: PatchModel) -> Linear:
+    """Give how many labels move, 1000 each, and how many freed sockets are reused, 1 each."""
+    terms: list[Linear] = []
+    for ident, plug in model.plugs.items():
+        if plug.kept is not None:
+            stays = [v for c, h, v in model.options_of[ident] if _is_kept(model, ident, c, h)]
+            terms.append(1000 * (1 - sum(stays)))
+        terms += [
+            v
+            for c, h, v in model.options_of[ident]
+            if _half(model, c, h).freed not in (None, plug.line)
+        ]
+    return sum(terms)
+
+
+def _half(model: PatchModel, c: int, h: int) -> Half:
+    """Give the half into which a choice puts a plug."""
+    cls = model.classes[c]
+    return cls.odd if h == 0 or cls.even is None else cls.even
+
+
+def _is_kept(model: PatchModel, ident: PlugId, c: int, h: int) -> bool:
+    return _half(model, c, h).kept == ident
+
+
+def apart(model: PatchModel) -> Linear:
+    """Give how many pairs do not sit on neighbouring odd and even sockets of one unit."""
+    terms: list[Linear] = []
+    for at, pair in enumerate(model.pairs):
+        together = [
+            model.paired[at, c] for c in range(len(model.classes)) if (at, c) in model.paired
+        ]
+        put = sum(model.puts(plug_id(pair.left)))
+        terms.append(put - sum(together))
+    return sum(terms)
+
+
+def bunched(model: PatchModel) -> Linear:
+    """Give how many sets of lines that should be spread sit all in one unit."""
+    terms: list[Linear] = []
+    for name, plugs in spread_sets(model.problem).items():
+        bunch = model.cp.new_bool_var(f"bunched {name}")
+        for unit in sorted({u for p in plugs for u in p.options}):
+            there = [model.in_unit[plug_id(p), unit] for p in plugs if unit in p.options]
+            model.cp.add(sum(there) <= len(plugs) - 1 + bunch)
+        terms.append(bunch)
+    return sum(terms)
+
+
+def leads(model: PatchModel) -> Linear:
+    """Give the millimetres of all leads."""
+    return sum(
+        model.in_unit[ident, unit] * length
+        for ident, plug in model.plugs.items()
+        for unit, length in plug.options.items()
+    )
+
+
+def groups(model: PatchModel) -> Linear:
+    """Give the millimetres that stand for further units used by groups."""
+    weight = round(model.show.weights.group_m * 1000)
+    terms: list[Linear] = []
+    for name, plugs in group_sets(model.problem).items():
+        units = sorted({u for p in plugs for u in p.options})
+        used = [_used(model, f"{name} uses {unit}", plugs, unit) for unit in units]
+        most = max(_sockets(model, u, plugs[0].side) for u in units) if units else 1
+        must = [p for p in plugs if not p.may_go]
+        # A cut: a group can't use fewer units than its lines need sockets.
+        model.cp.add(sum(used) >= -(-len(must) // max(most, 1)))
+        any_put = model.cp.new_bool_var(f"{name} is there")
+        for plug in plugs:
+            model.cp.add(any_put >= sum(model.puts(plug_id(plug))))
+        terms.append(sum(used) - any_put)
+    return weight * sum(terms)
+
+
+def _used(model: PatchModel, name: str, plugs: list[Plug], unit: str) -> Var:
+    used = model.cp.new_bool_var(name)
+    there = [model.in_unit[plug_id(p), unit] for p in plugs if unit in p.options]
+    for one in there:
+        model.cp.add(used >= one)
+    most = min(len(there), _sockets(model, unit, plugs[0].side))
+    model.cp.add(sum(there) <= most * used)
+    return used
+
+
+def _sockets(model: PatchModel, unit: str, side: Side) -> int:
+    return model.show.count(model.show.units[unit], side)
+
+
+def off_numbers(model: PatchModel) -> Linear:
+    """Give the millimetres that stand for receive channels off their box's number."""
+    weight = round(model.show.weights.off_number_m * 1000)
+    terms: list[Linear] = []
+    for job in model.problem.jobs:
+        if job.plug is None:
+            continue
+        ident = plug_id(job.plug)
+        for a in job.arrivals:
+            if model.show.units[a.unit].kind.follows_numbers:
+                off = [
+                    v
+                    for c, h, v in model.options_of[ident]
+                    if _is_off(model, c, h, job.plug, a.unit)
+                ]
+                terms.append(_unless_gone(model, sum(off), a))
+    return weight * sum(terms)
+
+
+def _is_off(model: PatchModel, c: int, h: int, plug: Plug, mixer: str) -> bool:
+    return off_number(_half(model, c, h), plug, mixer, model.fixed)
+
+
+def _unless_gone(model: PatchModel, off: Linear, arrival: Arrival) -> Linear:
+    gone = model.is_gone(arrival.line, arrival.part)
+    if isinstance(gone, int):
+        return off
+    counted = model.cp.new_bool_var(f"off {arrival.line} {arrival.part}")
+    model.cp.add(counted >= off - gone)
+    return counted
+
+
+def tie_break(model: PatchModel) -> Linear:
+    """Give a sum that one solution alone makes least.
+
+    Early lines prefer the units and sockets that come first; weights drawn from names settle
+    the rest (isolation lemma of Mulmuley, Vazirani and Vazirani, 1987, from memory: with
+    weights below 2**32 two of n variables tie with a chance under n / 2**32).
+    """
+    order = {ident: at for at, ident in enumerate(sorted(model.plugs, key=_plug_order))}
+    terms = []
+    for ident, puts in model.options_of.items():
+        early = len(order) - order[ident]
+        for c, h, var in puts:
+            cls = model.classes[c]
+            terms.append(var * ((early * (c + 1) << 32) + _drawn(ident, cls.unit, cls.slots[0], h)))
+    return sum(terms)
+
+
+def _plug_order(ident: PlugId) -> tuple[object, ...]:
+    return (ident[0].sort_key(), ident[2].rank, ident[1])
+
+
+def _drawn(*words: object) -> int:
+    text = "\0".join(map(str, words))
+    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:4], "big")
+
+
+def group_sets(problem: Problem) -> dict[str, list[Plug]]:
+    """Give the plugs of each group, inputs and outputs apart; groups of one plug left out."""
+    found: dict[str, list[Plug]] = {}
+    for job in problem.jobs:
+        if job.line.group:
+            for plug in (*([job.plug] if job.plug else []), *job.outs):
+                found.setdefault(f"{plug.side.value} {job.line.group}", []).append(plug)
+    return {name: plugs for name, plugs in sorted(found.items()) if len(plugs) > 1}
+
+
+def spread_sets(problem: Problem) -> dict[str, list[Plug]]:
+    """Give the plugs that should not all sit in one unit, only where a second unit is near.
+
+    They are the lines of one `spread` name, and the speech of a group.
+    """
+    found: dict[str, list[Plug]] = {}
+    for job in problem.jobs:
+        if job.plug is None:
+            continue
+        line = job.line
+        if line.spread:
+            found.setdefault(f"spread {line.spread}", []).append(job.plug)
+        elif line.group and _is_speech(job):
+            found.setdefault(f"speech of {line.group}", []).append(job.plug)
+    within = round(problem.show.weights.spread_within_m * 1000)
+    return {n: p for n, p in sorted(found.items()) if len(p) > 1 and _second_is_near(p, within)}
+
+
+def _is_speech(job: Job) -> bool:
+    line = job.line
+    content = line.content or (line.source.content if line.source else "")
+    return content == "speech"
+
+
+def _second_is_near(plugs: Iterable[Plug], within_mm: int) -> bool:
+    """Say whether some plug could go to a second unit with at most so much more lead."""
+    for plug in plugs:
+        lengths = sorted(plug.options.values())
+        if len(lengths) > 1 and lengths[1] - lengths[0] <= within_mm:
+            return True
+    return False

@@ -1,0 +1,131 @@
+"""The input list and the output list: every line, where it is plugged and where it arrives."""
+
+from __future__ import annotations
+
+from lineproof.base.spot import Side
+from lineproof.kit.kinds import Does
+from lineproof.paper.edition import Edition
+from lineproof.paper.sheet import Cell, Row, Sheet, Table
+from lineproof.paper.sheets.parts import (
+    arrival_text,
+    arrivals,
+    cells,
+    columns,
+    lead_cell,
+    leads_at,
+    phantom_of,
+    source_of,
+    spots_text,
+    starts_of,
+)
+from lineproof.show.model import Line
+
+
+def input_sheets(edition: Edition) -> tuple[Sheet, ...]:
+    """Give the input list, and the output list where there are outputs."""
+    words = edition.words
+    inputs = tuple(line for line in edition.lines if not is_output(edition, line))
+    outputs = tuple(line for line in edition.lines if is_output(edition, line))
+    sheets = []
+    for name, lines, table in (
+        ("inputs", inputs, _inputs),
+        ("outputs", outputs, _outputs),
+    ):
+        if lines:
+            sheets.append(
+                Sheet(
+                    name=name,
+                    title=words(f"sheet.{name}"),
+                    for_whom=words(f"for.{edition.reader.kind.value}"),
+                    blocks=(table(edition, lines),),
+                    landscape=True,
+                )
+            )
+    return tuple(sheets)
+
+
+def is_output(edition: Edition, line: Line) -> bool:
+    """Say whether a line starts inside a mixer or a processor: it is an output, not an input."""
+    if line.source is not None and line.source.mix:
+        return True
+    starts = [edition.show.units.get(start.name) for start in line.starts]
+    return any(unit and unit.kind.does in (Does.MIXER, Does.PROCESSOR) for unit in starts)
+
+
+def _inputs(edition: Edition, lines: tuple[Line, ...]) -> Table:
+    acts = ("act",) if edition.has_acts else ()
+    keys = ("line", "name", *acts, "source", "phantom", "stand", "from", "plug", "lead")
+    head = columns(edition.words, *keys, "arrives", "note")
+    rows = tuple(_input_row(edition, line) for line in lines)
+    return Table(name="inputs", columns=head, rows=rows)
+
+
+def _input_row(edition: Edition, line: Line) -> Row:
+    plugs = edition.plugs(line)
+    leads = leads_at(edition)
+    start = spots_text(plugs) or spots_text(_last_of_starts(edition, line))
+    acts = cells(edition.acts_of([line])) if edition.has_acts else ()
+    return Row(
+        cells=(
+            *cells(line.key.number, line.title),
+            *acts,
+            *cells(source_of(line), phantom_of(line), line.stand, starts_of(edition, line), start),
+            lead_cell(leads.get(plugs[0]) if plugs else None),
+            Cell(text=_ends_text(edition, line)),
+            Cell(text=_notes(edition, line)),
+        ),
+        change=edition.change_of(line),
+    )
+
+
+def _last_of_starts(edition: Edition, line: Line) -> tuple:  # type: ignore[type-arg]
+    parts = edition.decided(line).start.values()
+    return tuple(spots[-1] for spots in parts if spots)
+
+
+def _ends_text(edition: Edition, line: Line) -> str:
+    return ", ".join(arrival_text(edition, name, spots) for name, spots in arrivals(edition, line))
+
+
+def _notes(edition: Edition, line: Line) -> str:
+    """Give the list's own note, what could not be given a place, and what must be kept private."""
+    said = [line.note] if line.note else []
+    if left_out := edition.decided(line).left_out:
+        said.append(edition.words("said.left-out", ends=", ".join(left_out)))
+    if line.private:
+        said.append(edition.words("said.private"))
+    if not edition.decided(line).start:
+        said.append(edition.words("said.not-planned"))
+    return "; ".join(said)
+
+
+def _outputs(edition: Edition, lines: tuple[Line, ...]) -> Table:
+    acts = ("act",) if edition.has_acts else ()
+    head = columns(edition.words, "line", "name", *acts, "source", "from", "leaves", "ends", "note")
+    rows = tuple(_output_row(edition, line) for line in lines)
+    return Table(name="outputs", columns=head, rows=rows)
+
+
+def _output_row(edition: Edition, line: Line) -> Row:
+    acts = cells(edition.acts_of([line])) if edition.has_acts else ()
+    sends = [s for spots in edition.decided(line).start.values() for s in spots]
+    sockets = [
+        s
+        for _, spots in arrivals(edition, line)
+        for s in spots
+        if s.side is Side.OUT and s.unit in {start.name for start in line.starts}
+    ]
+    ends = "; ".join(_way_text(name, spots) for name, spots in arrivals(edition, line))
+    return Row(
+        cells=(
+            *cells(line.key.number, line.title),
+            *acts,
+            *cells(source_of(line), starts_of(edition, line), spots_text([*sends, *sockets])),
+            *cells(ends, _notes(edition, line)),
+        ),
+        change=edition.change_of(line),
+    )
+
+
+def _way_text(name: str, spots: tuple) -> str:  # type: ignore[type-arg]
+    return " – ".join(str(spot) for spot in spots) or name

@@ -1,0 +1,128 @@
+"""What sheets have in common: columns by their key, cells, and how lines and spots are told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from lineproof.base.spot import Side, Spot
+from lineproof.paper.edition import Edition
+from lineproof.paper.sheet import Cell, Column, Look
+from lineproof.paper.translate import Words
+from lineproof.reckon.figures import Lead
+from lineproof.reckon.stores import stock_lengths
+from lineproof.show.model import Line, Unit
+
+#: Columns set large wherever they stand.
+BIG = frozenset(["line", "name", "socket", "strip", "track", "spot", "into", "plug"])
+FIGURES = frozenset(
+    ["lead", "count", "mass", "rack-units", "most", "all-at-once", "length", "wait"]
+)
+
+
+def columns(words: Words, *keys: str) -> tuple[Column, ...]:
+    """Give columns by key; `done` is a tick, a key with `!` behind is left for a pen."""
+    return tuple(_column(words, key) for key in keys)
+
+
+def _column(words: Words, key: str) -> Column:
+    bare = key.rstrip("!")
+    title = words(f"column.{bare}")
+    if key != bare:
+        return Column(title=title, look=Look.WRITE, least_mm=18.0)
+    if key == "done":
+        return Column(title=title, look=Look.TICK)
+    if key in BIG:
+        return Column(title=title, look=Look.BIG)
+    return Column(title=title, look=Look.FIGURE if key in FIGURES else Look.BODY)
+
+
+def cells(*texts: str) -> tuple[Cell, ...]:
+    """Give plain cells."""
+    return tuple(Cell(text=text) for text in texts)
+
+
+#: One empty box to tick off.
+TICK = Cell(ticks=("",))
+EMPTY = Cell()
+
+
+def source_of(line: Line) -> str:
+    """Give what is plugged in, in the list's own words where it has some."""
+    return line.source_text or (line.source.label if line.source else "")
+
+
+def phantom_of(line: Line) -> str:
+    """Give "48 V" where the source wants it."""
+    return "48 V" if line.needs_phantom else ""
+
+
+def title_of(edition: Edition, name: str) -> str:
+    """Give what papers print for a unit or a place: its label, else its name."""
+    if (unit := edition.show.units.get(name)) is not None:
+        return unit.title
+    place = edition.show.places.get(name)
+    return (place.label or place.name) if place is not None else name
+
+
+def unit_title(unit: Unit) -> str:
+    """Give a unit's name, with its label where it has one: spots are written with the name."""
+    return f"{unit.label} ({unit.name})" if unit.label else unit.name
+
+
+def starts_of(edition: Edition, line: Line) -> str:
+    """Give where a line starts, in words."""
+    return ", ".join(title_of(edition, start.name) for start in line.starts)
+
+
+def lead_cell(lead: Lead | None) -> Cell:
+    """Give the stock lengths of a lead, as in `50 + 10 m`; a question mark where nobody knows."""
+    if lead is None:
+        return EMPTY
+    if lead.length_m is None:
+        return Cell(text="?")
+    stock = stock_lengths(lead.length_m)
+    return Cell(text=f"{' + '.join(map(str, stock))} m", figure=float(sum(stock)))
+
+
+def kilograms(mass_kg: float) -> Cell:
+    """Give a mass in kg."""
+    return Cell(text=f"{mass_kg:g} kg", figure=mass_kg)
+
+
+def number(value: float) -> Cell:
+    """Give a figure without a measure; an empty cell for nothing."""
+    return Cell(text=f"{value:g}", figure=value) if value else EMPTY
+
+
+def spots_text(spots: Iterable[Spot]) -> str:
+    """Give spots as people write them, one behind the other."""
+    return ", ".join(str(spot) for spot in spots)
+
+
+def leads_at(edition: Edition) -> dict[Spot, Lead]:
+    """Give the lead of every socket that has one."""
+    return {lead.spot: lead for lead in edition.outcome.figures.leads}
+
+
+def arrivals(edition: Edition, line: Line) -> tuple[tuple[str, tuple[Spot, ...]], ...]:
+    """Give every end of a line that this reader may see, with the spots there."""
+    units = edition.show.units
+    found = edition.decided(line).ends.items()
+    return tuple(
+        (name, spots)
+        for name, spots in found
+        if name not in units or edition.reader.may_see_unit(units[name])
+    )
+
+
+def arrival_text(edition: Edition, name: str, spots: tuple[Spot, ...]) -> str:
+    """Give one end as it is ticked off: the unit and the number one looks for there.
+
+    A strip on a mixer, a track or channel elsewhere, the socket of a unit with sockets only.
+    """
+    here = [spot for spot in spots if spot.unit == name]
+    order = (Side.STRIP, Side.RECEIVE, Side.IN, Side.OUT)
+    at = next((s for side in order for s in here if s.side is side), None)
+    if at is None:
+        return title_of(edition, name)
+    return f"{title_of(edition, name)} {at.number}"

@@ -1,0 +1,40 @@
+"""The words papers are printed in: a table for each language, every word under its key."""
+
+from __future__ import annotations
+
+import functools
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from importlib import resources
+
+LANGUAGES = ("en", "de")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Words:
+    """The words of one language, by key: `sheet.inputs`, `column.name`."""
+
+    language: str
+    texts: Mapping[str, str] = field(repr=False)
+
+    def __call__(self, key: str, **parts: object) -> str:
+        """Give the words of a key with the parts put in. Raises KeyError: a mistake of ours.
+
+        >>> words_of("en")("said.page", number=3, count=7)
+        'sheet 3 of 7'
+        """
+        return self.texts[key].format(**parts)
+
+
+@functools.cache
+def words_of(language: str) -> Words:
+    """Give the words of a language, one of LANGUAGES."""
+    file = resources.files("lineproof.paper") / "words" / f"{language}.toml"
+    return Words(language=language, texts=_flat(tomllib.loads(file.read_text("utf-8"))))
+
+
+def _flat(tables: Mapping[str, Mapping[str, str]]) -> dict[str, str]:
+    return {
+        f"{table}.{key}": text for table, texts in tables.items() for key, text in texts.items()
+    }
