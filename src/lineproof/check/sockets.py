@@ -11,6 +11,8 @@ from lineproof.check.check import Check, Facts
 from lineproof.kit.kinds import Socket
 from lineproof.show.model import Line, Show
 
+_LINE_SOCKETS = "{side: in, count: 8, signal: line, connector: XLR 3}"
+
 NO_PHANTOM = Rule(
     name="no-phantom",
     grade=Grade.STOP,
@@ -18,10 +20,11 @@ NO_PHANTOM = Rule(
     do="take the pin away, or pin the line to a socket that gives 48 V",
     source="IEC 61938 (phantom power P48; from memory)",
     fails=Example.changed(
-        ("  sw-1: {kind", "  matrix: {kind: matrix-processor, place: stage}\n  sw-1: {kind"),
+        ("kind: box-16-8,", "kind: line-box,"),
+        ("units:\n", f"kinds: {{line-box: {{like: box-16-8, sockets: [{_LINE_SOCKETS}]}}}}\nunits:\n"),
         lines=(
             "number,name,from,source,to\n1,Kick,stage,dynamic mic,desk rec-1",
-            "number,name,from,source,to,socket\n1,Kick,stage,condenser mic,desk rec-1,matrix:in-1",
+            "number,name,from,source,to,socket\n1,Kick,stage,condenser mic,desk rec-1,box-1:in-1",
         ),
     ),
     passes=Example(),

@@ -27,9 +27,9 @@ def plug_id(plug: Plug) -> PlugId:
 class Half:
     """What one socket is to the planner; sockets with equal halves are interchangeable.
 
-    `only`: the one plug that may use it (a pin). `kept`: the plug that has it already. `freed`: the
-    line it is kept for, though that went. `landing`: per mixer that follows numbers, the line whose fixed
-    receive channel the socket implies, "on" where the channel is free for it, else "off".
+    `only`: the one plug that may use it (a pin). `kept`: the plug that has it already. `freed`:
+    the line it is kept for, though that went. `landing`: per mixer that follows numbers, the line
+    whose fixed receive channel the socket implies, "on" where the channel is free, else "off".
     """
 
     socket: Socket
@@ -143,9 +143,13 @@ class _Classes:
             only=self.only.get(spot),
             kept=self.kept.get(spot),
             held=spot in self.problem.held,
-            freed=freed.line if (freed := self.problem.freed.get(spot)) else None,
+            freed=self._freed_for(spot),
             landing=self._landing(name, socket) if socket.side is Side.IN else (),
         )
+
+    def _freed_for(self, spot: Spot) -> LineKey | None:
+        freed = self.problem.freed.get(spot)
+        return freed.line if freed is not None else None
 
     def _landing(self, name: str, socket: Socket) -> tuple[tuple[str, str | LineKey], ...]:
         channel = implied_channel(self.problem, name, socket.number)

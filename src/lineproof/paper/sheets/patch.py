@@ -82,7 +82,7 @@ def _sockets_in(edition: Edition, unit: Unit, *, free: bool) -> Table:
         groups = _roles(edition.by_spot.get(spot, ()))
         rows += [_in_row(edition, spot, lines) for lines in groups]
         if not groups:
-            rows.append(_free_row(edition, spot, len(keys) + len(acts) - len(acts)))
+            rows.append(_free_row(edition, spot, len(keys)))
     return _table(edition, unit, "in", keys, rows)
 
 
