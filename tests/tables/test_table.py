@@ -184,6 +184,19 @@ def test_a_numbered_row_is_a_row_even_if_nothing_else_is_in_it(read: Reads) -> N
     assert [row.where.row for row in table.rows] == [2, 3, 4, 5, 6]
 
 
+def test_rows_none_of_which_has_a_number_are_rows_all_the_same(read: Reads) -> None:
+    table, findings = read("number,name,to\n\ntbc,Kick,desk\n,Snare,desk\n\nBring batteries\n")
+    assert [row.text("name") for row in table.rows] == ["Kick", "Snare"]
+    assert [note.text for note in table.notes] == ["Bring batteries"]
+    assert [f.rule for f in findings] == ["kept-as-note"]
+
+
+def test_below_a_gap_what_has_no_number_is_a_note(read: Reads) -> None:
+    table, _ = read("number,name,to\n1,Kick,desk\n,Snare,desk\n\nSigned,,A. Person\n")
+    assert [row.text("name") for row in table.rows] == ["Kick", "Snare"]
+    assert [note.text for note in table.notes] == ["Signed", "A. Person"]
+
+
 def test_a_section_speaks_until_the_next_and_an_act_ends_what_was_in_it(read: Reads) -> None:
     table, _ = read(
         "number,name,to\n"

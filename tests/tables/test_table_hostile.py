@@ -67,6 +67,10 @@ def far_aside(parts: dict[str, bytes]) -> None:
     sheet_with('<row r="20"><c r="XFD20"><v>1</v></c></row>')(parts)
 
 
+def far_corner(parts: dict[str, bytes]) -> None:
+    sheet_with('<row r="20000"><c r="IV20000"><v>1</v></c></row>')(parts)
+
+
 def shared_text_everywhere(parts: dict[str, bytes]) -> None:
     """One long text that thousands of cells show."""
     part = "xl/sharedStrings.xml"
@@ -119,6 +123,7 @@ def billions_of_blanks(parts: dict[str, bytes]) -> None:
     [
         (XLSX, far_away, "table-too-large", "has a cell in row 1,048,576; at most 20,000 rows"),
         (XLSX, far_aside, "table-too-large", "has a cell in column 16,384; at most 256 are read"),
+        (XLSX, far_corner, "table-too-large", "is spread over more than 1,000,000 places"),
         (XLSX, shared_text_everywhere, "table-too-large", "holds more than 32,000,000 characters"),
         (XLSX, blown_up, "table-too-large", "unpacks to more than 32,000,000 bytes"),
         (XLSX, entities, "table-not-readable", "it declares a document type"),

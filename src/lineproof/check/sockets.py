@@ -12,6 +12,7 @@ from lineproof.kit.kinds import Socket
 from lineproof.show.model import Line, Show
 
 _LINE_SOCKETS = "{side: in, count: 8, signal: line, connector: XLR 3}"
+_LINE_BOX = f"line-box: {{like: box-16-8, sockets: [{_LINE_SOCKETS}]}}"
 
 NO_PHANTOM = Rule(
     name="no-phantom",
@@ -21,7 +22,7 @@ NO_PHANTOM = Rule(
     source="IEC 61938 (phantom power P48; from memory)",
     fails=Example.changed(
         ("kind: box-16-8,", "kind: line-box,"),
-        ("units:\n", f"kinds: {{line-box: {{like: box-16-8, sockets: [{_LINE_SOCKETS}]}}}}\nunits:\n"),
+        ("units:\n", f"kinds: {{{_LINE_BOX}}}\nunits:\n"),
         lines=(
             "number,name,from,source,to\n1,Kick,stage,dynamic mic,desk rec-1",
             "number,name,from,source,to,socket\n1,Kick,stage,condenser mic,desk rec-1,box-1:in-1",

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.decide.channels import Request, give_numbers
+from lineproof.decide.channels import Numbers, Request, always, give_numbers
 from lineproof.decide.classes import FixedChannels, PlugId, implied_channel, plug_id
 from lineproof.decide.fixed import kept_number, pinned_number
 from lineproof.decide.problem import Arrival, Job, Plug, Problem
@@ -30,6 +30,9 @@ class _Wanted:
     implied: int | None = None
     wish: int | None = None
 
+
+#: Wants that get one number, because their lines share what they start from.
+Sharers = list[_Wanted]
 
 #: A number given: unit, side, line and part of the line.
 Given = dict[tuple[str, Side, LineKey, str], int]
@@ -138,28 +141,58 @@ class _Assembler:
     # -- what is given -----------------------------------------------------------------------
 
     def _give(self, unit: str, side: Side, wanted: list[_Wanted]) -> None:
-        wanted = _halves_together(wanted)
-        idents = [f"{w.job.line.key} {w.part}" for w in wanted]
-        requests = [
-            Request(
-                ident=ident,
-                pinned=pinned_number(self.problem, w.job, w.part, unit, side),
-                kept=kept_number(w.job, w.part, unit, side),
-                implied=w.implied,
-                wish=w.wish,
-                pair=_mate(w, wanted),
-            )
-            for ident, w in zip(idents, wanted, strict=True)
-        ]
-        given = give_numbers(
-            requests,
-            self.show.count(self.show.units[unit], side),
+        sharers = _halves_together(self._sharers(unit, side, wanted))
+        requests = [self._request(unit, side, s, sharers) for s in sharers]
+        all_night = self.show.routes != "per-act" and side in (Side.RECEIVE, Side.SEND)
+        numbers = Numbers(
+            count=self.show.count(self.show.units[unit], side),
             held=self._numbers(self.problem.held, unit, side),
             freed=self._numbers(self.problem.freed, unit, side),
             claimed=self._claimed(unit, side),
+            clash=always if all_night else self.problem.running.clash,
         )
-        for ident, w in zip(idents, wanted, strict=True):
-            self.given[unit, side, w.job.line.key, w.part] = given[ident]
+        given = give_numbers(requests, numbers)
+        for request, sharer in zip(requests, sharers, strict=True):
+            for w in sharer:
+                self.given[unit, side, w.job.line.key, w.part] = given[request.ident]
+
+    def _sharers(self, unit: str, side: Side, wanted: list[_Wanted]) -> list[Sharers]:
+        """Give the wants that get one number: of lines that share a spot, unless fixed apart."""
+        found: dict[object, Sharers] = {}
+        for w in wanted:
+            found.setdefault(self._who(w, side, found), []).append(w)
+        apart: list[Sharers] = []
+        for sharers in found.values():
+            numbers = {n for w in sharers if (n := self._fixed(unit, side, w)) is not None}
+            apart += [sharers] if len(numbers) <= 1 else [[w] for w in sharers]
+        return apart
+
+    def _who(self, w: _Wanted, side: Side, found: dict[object, Sharers]) -> object:
+        if side in (Side.RECEIVE, Side.SEND):
+            who: object = self.spot(w.job.plug) or w.job.line.key
+        else:
+            plug = next((p for p in w.job.outs if p.part == w.part), w.job.plug)
+            who = plug_id(plug) if plug else w.job.line.key
+        # A line that arrives twice at a unit gets a number for each.
+        mine = [o for o in found.get(who, []) if o.job is w.job]
+        return (who, w.part) if mine else who
+
+    def _fixed(self, unit: str, side: Side, w: _Wanted) -> int | None:
+        pinned = pinned_number(self.problem, w.job, w.part, unit, side)
+        return pinned if pinned is not None else kept_number(w.job, w.part, unit, side)
+
+    def _request(self, unit: str, side: Side, sharers: Sharers, every: list[Sharers]) -> Request:
+        pinned = [pinned_number(self.problem, w.job, w.part, unit, side) for w in sharers]
+        kept = [kept_number(w.job, w.part, unit, side) for w in sharers]
+        return Request(
+            ident=_ident(sharers),
+            pinned=next((n for n in pinned if n is not None), None),
+            kept=next((n for n in kept if n is not None), None),
+            implied=next((w.implied for w in sharers if w.implied is not None), None),
+            wish=next((w.wish for w in sharers if w.wish is not None), None),
+            pair=_mate(sharers, every),
+            acts=frozenset(w.job.line.act_name for w in sharers),
+        )
 
     def _numbers(self, spots: Iterable[Spot], unit: str, side: Side) -> set[int]:
         return {s.number for s in spots if s.unit == unit and s.side is side}
@@ -240,25 +273,31 @@ def _own_number(job: Job) -> int | None:
     return int(number) if number.isdecimal() and number.isascii() else None
 
 
-def _halves_together(wanted: list[_Wanted]) -> list[_Wanted]:
+def _ident(sharers: Sharers) -> str:
+    return f"{sharers[0].job.line.key} {sharers[0].part}"
+
+
+def _halves_together(every: list[Sharers]) -> list[Sharers]:
     """Give the same, list order, with the right half of a pair directly behind its left."""
-    placed: list[_Wanted] = []
-    for w in wanted:
-        if w in placed:
+    placed: list[Sharers] = []
+    for one in every:
+        if one in placed:
             continue
-        both = [w, *(o for o in wanted if o not in placed and o is not w and _are_halves(w, o))][:2]
-        placed += sorted(both, key=lambda x: not x.job.line.left) if len(both) == 2 else both
+        mate = next((o for o in every if o not in placed and _are_halves(one, o)), None)
+        both = [one] if mate is None else [one, mate]
+        placed += sorted(both, key=lambda x: not x[0].job.line.left)
     return placed
 
 
-def _are_halves(a: _Wanted, b: _Wanted) -> bool:
-    return a.job.line.pair == b.job.line.key and b.job.line.pair == a.job.line.key
+def _are_halves(a: Sharers, b: Sharers) -> bool:
+    one, other = a[0].job.line, b[0].job.line
+    return one is not other and one.pair == other.key and other.pair == one.key
 
 
-def _mate(w: _Wanted, wanted: list[_Wanted]) -> str | None:
+def _mate(sharers: Sharers, every: list[Sharers]) -> str | None:
     """Give the ident of the request that wants the even neighbour: the right half's."""
-    if not w.job.line.left:
+    if not sharers[0].job.line.left:
         return None
-    at = wanted.index(w)
-    mates = [o for o in wanted[at + 1 : at + 2] if _are_halves(w, o)]
-    return f"{mates[0].job.line.key} {mates[0].part}" if mates else None
+    at = every.index(sharers)
+    mates = [o for o in every[at + 1 : at + 2] if _are_halves(sharers, o)]
+    return _ident(mates[0]) if mates else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 T = TypeVar("T")
@@ -15,7 +15,7 @@ class Request:
 
     In order of precedence: `pinned` by hand, `kept` from before, `implied` by a box's number,
     `wish` (the line's own number). `pair` names the request that wants the even neighbour of
-    this one.
+    this one. `acts`: when it is needed.
     """
 
     ident: str
@@ -24,84 +24,103 @@ class Request:
     implied: int | None = None
     wish: int | None = None
     pair: str | None = None
+    acts: frozenset[str] = frozenset({""})
 
 
 class NoNumber(Exception):
     """A unit has fewer numbers than requests; the model before should have seen it."""
 
 
-def give_numbers(
-    requests: list[Request],
-    count: int,
-    *,
-    held: Collection[int] = (),
-    freed: Collection[int] = (),
-    claimed: Collection[int] = (),
-) -> dict[str, int]:
-    """Give a number from 1 to `count` to every request, each number once.
+def always(_: frozenset[str], __: frozenset[str]) -> bool:
+    """Say that any two requests clash, whatever their acts: channels are kept all night."""
+    return True
 
-    `requests` stand in list order. `held` numbers are nobody's to give; `claimed` ones (a numbered
-    box may want them later) and `freed` ones (kept for a line that went) are given, in this order,
-    only when nothing else is left. Pins come first, then what was kept, what a box's number
+
+@dataclass(frozen=True, kw_only=True)
+class Numbers:
+    """The numbers of one side of a unit, from 1 to `count`.
+
+    `held` are nobody's to give; `claimed` ones (a numbered box may want them later) and `freed`
+    ones (kept for a line that went) are given, in this order, only when nothing else is left.
+    `clash` says whether requests of two sets of acts can't have the same number.
+    """
+
+    count: int
+    held: Collection[int] = ()
+    freed: Collection[int] = ()
+    claimed: Collection[int] = ()
+    clash: Callable[[frozenset[str], frozenset[str]], bool] = always
+    _taken: dict[int, list[Request]] = field(default_factory=dict)
+
+    def free(self, number: int, *requests: Request) -> bool:
+        """Say whether all the requests could have the number."""
+        if not 1 <= number <= self.count or number in self.held:
+            return False
+        others = self._taken.get(number, [])
+        return not any(self.clash(r.acts, o.acts) for r in requests for o in others)
+
+    def take(self, number: int, request: Request) -> int:
+        """Give the number to the request."""
+        self._taken.setdefault(number, []).append(request)
+        return number
+
+
+def give_numbers(requests: list[Request], numbers: Numbers) -> dict[str, int]:
+    """Give every request a number; no two that clash the same one.
+
+    `requests` stand in list order. Pins come first, then what was kept, what a box's number
     implies, a line's own number; then pairs on odd and even neighbours, and the rest in order.
     Raises NoNumber when there are too few.
 
     >>> asked = [Request(ident="a", wish=3), Request(ident="b"), Request(ident="c", pinned=1)]
-    >>> give_numbers(asked, 4)
+    >>> give_numbers(asked, Numbers(count=4))
     {'c': 1, 'a': 3, 'b': 2}
     """
     given: dict[str, int] = {}
-    taken = set(held)
     for take in ("pinned", "kept", "implied", "wish"):
+        soft = take in ("implied", "wish")
         for request in requests:
             number = getattr(request, take)
-            if request.ident in given or number is None or not 1 <= number <= count:
+            if request.ident in given or number is None or not numbers.free(number, request):
                 continue
-            if number in taken or (take in ("implied", "wish") and number in freed):
-                continue
-            given[request.ident] = number
-            taken.add(number)
-    tiers = ({*freed, *claimed}, {*freed}, set[int]())
-    _give_rest([r for r in requests if r.ident not in given], given, taken, count, tiers)
+            if not (soft and number in numbers.freed):
+                given[request.ident] = numbers.take(number, request)
+    _give_rest([r for r in requests if r.ident not in given], given, numbers)
     return given
 
 
-def _give_rest(
-    rest: list[Request],
-    given: dict[str, int],
-    taken: set[int],
-    count: int,
-    tiers: tuple[set[int], ...],
-) -> None:
-    open_idents = {r.ident for r in rest}
+def _give_rest(rest: list[Request], given: dict[str, int], numbers: Numbers) -> None:
+    by_ident = {r.ident: r for r in rest}
+    tiers = ({*numbers.freed, *numbers.claimed}, {*numbers.freed}, set[int]())
     for request in rest:
         if request.ident in given:
             continue
-        mate = request.pair if request.pair in open_idents and request.pair not in given else None
-        numbers = _first(lambda shut: _neighbours(shut, count), taken, tiers) if mate else None
-        if mate and numbers:
-            given[request.ident], given[mate] = numbers
-            taken.update(numbers)
-            continue
-        number = _first(lambda shut: _lowest(shut, count), taken, tiers)
+        mate = by_ident.get(request.pair or "")
+        if mate is not None and mate.ident not in given:
+            odd = _first(tiers, lambda shut, r=request, m=mate: _neighbours(numbers, shut, r, m))  # type: ignore[misc]
+            if odd is not None:
+                given[request.ident] = numbers.take(odd, request)
+                given[mate.ident] = numbers.take(odd + 1, mate)
+                continue
+        number = _first(tiers, lambda shut, r=request: _lowest(numbers, shut, r))  # type: ignore[misc]
         if number is None:
             raise NoNumber(request.ident)
-        given[request.ident] = number
-        taken.add(number)
+        given[request.ident] = numbers.take(number, request)
 
 
-def _first(
-    find: Callable[[set[int]], T | None], taken: set[int], tiers: tuple[set[int], ...]
-) -> T | None:
-    """Give what `find` finds with the fewest scruples: each tier shuts fewer numbers."""
-    return next((found for tier in tiers if (found := find(taken | tier)) is not None), None)
+def _first(tiers: tuple[set[int], ...], find: Callable[[set[int]], T | None]) -> T | None:
+    """Give what `find` finds with the most scruples: each tier shuts fewer numbers."""
+    return next((found for tier in tiers if (found := find(tier)) is not None), None)
 
 
-def _neighbours(taken: set[int], count: int) -> tuple[int, int] | None:
-    free = (n for n in range(1, count, 2) if n not in taken and n + 1 not in taken)
-    first = next(free, None)
-    return None if first is None else (first, first + 1)
+def _neighbours(numbers: Numbers, shut: set[int], left: Request, right: Request) -> int | None:
+    for odd in range(1, numbers.count, 2):
+        both = numbers.free(odd, left) and numbers.free(odd + 1, right)
+        if both and shut.isdisjoint((odd, odd + 1)):
+            return odd
+    return None
 
 
-def _lowest(taken: set[int], count: int) -> int | None:
-    return next((n for n in range(1, count + 1) if n not in taken), None)
+def _lowest(numbers: Numbers, shut: set[int], request: Request) -> int | None:
+    open_numbers = (n for n in range(1, numbers.count + 1) if n not in shut)
+    return next((n for n in open_numbers if numbers.free(n, request)), None)

@@ -102,7 +102,7 @@ class _Classes:
         self.show = problem.show
         self.fixed = fixed
         self.followers = followers(problem)
-        plugs = [p for job in problem.jobs for p in (*([job.plug] if job.plug else []), *job.outs)]
+        plugs = [p for job in problem.jobs for p in job.plugs]
         self.only = {p.pinned: plug_id(p) for p in plugs if p.pinned}
         self.kept = {p.kept: plug_id(p) for p in plugs if p.kept and p.kept not in self.only}
         self.units = sorted({u for p in plugs for u in p.options}, key=list(self.show.units).index)

@@ -11,6 +11,7 @@ from lineproof.decide import rules
 from lineproof.decide.assemble import Placed, assemble
 from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.problem import Problem, build_problem
+from lineproof.decide.roles import with_roles
 from lineproof.decide.terms import Term
 from lineproof.plan.freed import what_is_freed
 from lineproof.plan.model import Issued, LinePlan, Plan
@@ -47,32 +48,43 @@ def decide(
     problem = build_problem(show, earlier, renew=renew)
     if problem.no_ways:
         return Decision(plan=None, findings=rules.no_way_findings(problem))
-    return _decided(problem, issued.revision if issued else 0, renew, progress)
+    return _decided(with_roles(problem), issued.revision if issued else 0, renew, progress)
 
 
 def _decided(
     problem: Problem, revision: int, renew: frozenset[LineKey], progress: Callable[[str], None]
 ) -> Decision:
     # The solver takes a third of a second to load: only what plans pays for it.
-    from lineproof.decide.fill import fill
-    from lineproof.decide.levels import Impossible, solve
-    from lineproof.decide.model import PatchModel
+    from lineproof.decide.fill import CrowdedClass
+    from lineproof.decide.levels import Impossible
     from lineproof.decide.refusal import refusal
 
-    fixed = fixed_channels(problem)
-    model = PatchModel(problem, fixed)
     try:
-        solution, terms = solve(model, progress)
+        placed, terms = _placed(problem, progress)
     except Impossible:
         progress("no plan exists: looking for the reasons")
         return Decision(plan=None, findings=refusal(problem))
-    gone = frozenset(key for key, var in model.gone.items() if solution.value(var))
-    placed = Placed(spots=fill(model, solution), left_out=gone)
-    lines = (*assemble(problem, fixed, placed), *_unread(problem))
+    except CrowdedClass as crowded:
+        # Lines of one role can't all keep one socket here: each takes its own.
+        if not crowded.lines - problem.apart:
+            raise
+        return _decided(with_roles(problem, crowded.lines), revision, renew, progress)
+    lines = (*assemble(problem, fixed_channels(problem), placed), *_unread(problem))
     lines = tuple(sorted(lines, key=lambda x: x.key.sort_key()))
     freed = what_is_freed(problem.earlier, lines, revision, drop=lambda f: f.line in renew)
     plan = Plan(lines=lines, freed=freed)
     return Decision(plan=plan, terms=terms, findings=in_order(rules.told(problem, plan)))
+
+
+def _placed(problem: Problem, progress: Callable[[str], None]) -> tuple[Placed, tuple[Term, ...]]:
+    from lineproof.decide.fill import fill
+    from lineproof.decide.levels import solve
+    from lineproof.decide.limits import whole_model
+
+    model = whole_model(problem, fixed_channels(problem))
+    solution, terms = solve(model, progress)
+    gone = frozenset(key for key, var in model.gone.items() if solution.value(var))
+    return Placed(spots=fill(model, solution), left_out=gone), terms
 
 
 def _unread(problem: Problem) -> list[LinePlan]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from lineproof.base.spot import Spot
+from lineproof.base.spot import LineKey, Spot
 from lineproof.decide.classes import PlugId, SlotClass, plug_id
 from lineproof.decide.levels import Solution
 from lineproof.decide.model import PatchModel, PlugPair
+from lineproof.decide.share import Crowded, Item, share
 
 
 @dataclass(kw_only=True)
@@ -19,21 +20,75 @@ class _Room:
 
 
 def fill(model: PatchModel, solution: Solution) -> dict[PlugId, Spot]:
-    """Give the socket of every plug that is put, in the order of the lines' numbers."""
+    """Give the socket of every plug that is put, in the order of the lines' numbers.
+
+    Raises CrowdedClass when plugs of different acts can't share it.
+    """
     spots: dict[PlugId, Spot] = {}
     for c, cls in enumerate(model.classes):
-        room = _Room(slots=list(cls.slots))
-        for item, h in _items(model, solution, c):
+        items = _items(model, solution, c)
+        sockets = _shared(model, cls, items) if _must_share(cls, items) else _in_order(cls, items)
+        for (item, _), number in zip(items, sockets, strict=True):
             if isinstance(item, PlugPair):
-                slot = room.slots.pop(0)
-                spots[plug_id(item.left)] = _spot(cls, slot)
-                spots[plug_id(item.right)] = _spot(cls, slot + 1)
+                spots[plug_id(item.left)] = _spot(cls, number)
+                spots[plug_id(item.right)] = _spot(cls, number + 1)
             else:
-                spots[item] = _spot(cls, _single(cls, room, h))
+                spots[item] = _spot(cls, number)
     return spots
 
 
-def _items(model: PatchModel, solution: Solution, c: int) -> list[tuple[PlugPair | PlugId, int]]:
+Items = list[tuple[PlugPair | PlugId, int]]
+
+
+def _must_share(cls: SlotClass, items: Items) -> bool:
+    pairs = sum(1 for item, _ in items if isinstance(item, PlugPair))
+    singles = len(items) - pairs
+    if cls.alike:
+        return singles + 2 * pairs > 2 * len(cls.slots)
+    fullest = max(
+        (sum(1 for i, h in items if h == half and not isinstance(i, PlugPair)) for half in (0, 1)),
+        default=0,
+    )
+    return fullest + pairs > len(cls.slots)
+
+
+def _in_order(cls: SlotClass, items: Items) -> list[int]:
+    room = _Room(slots=list(cls.slots))
+    return [
+        room.slots.pop(0) if isinstance(item, PlugPair) else _single(cls, room, h)
+        for item, h in items
+    ]
+
+
+def _shared(model: PatchModel, cls: SlotClass, items: Items) -> list[int]:
+    asked = [
+        Item(acts=item.acts, pair=True)
+        if isinstance(item, PlugPair)
+        else Item(acts=model.plugs[item].acts, half=None if cls.alike else h)
+        for item, h in items
+    ]
+    try:
+        return share(cls, asked, model.problem.running)
+    except Crowded:
+        lines = [key for item, _ in items for key in _lines(model, item)]
+        raise CrowdedClass(frozenset(lines)) from None
+
+
+class CrowdedClass(Exception):
+    """Plugs that hold on to one socket through several acts don't fit; `lines` are theirs."""
+
+    def __init__(self, lines: frozenset[LineKey]) -> None:
+        super().__init__()
+        self.lines = lines
+
+
+def _lines(model: PatchModel, item: PlugPair | PlugId) -> tuple[LineKey, ...]:
+    if isinstance(item, PlugPair):
+        return (*item.left.lines, *item.right.lines)
+    return model.plugs[item].lines
+
+
+def _items(model: PatchModel, solution: Solution, c: int) -> Items:
     """Give the pairs and singles of a class in list order; a pair stands where its first does."""
     found: list[tuple[tuple[object, ...], PlugPair | PlugId, int]] = []
     for (at, cc), var in model.paired.items():

@@ -48,6 +48,7 @@ def solve(model: PatchModel, progress: Callable[[str], None]) -> tuple[Solution,
         ("leads", wishes.leads(model)),
         ("groups", wishes.groups(model)),
         ("off number", wishes.off_numbers(model)),
+        ("moves", wishes.moves(model)),
     )
     runner = _Runner(model, progress)
     bounds = runner.settle(wanted)

@@ -9,7 +9,7 @@ from ortools.sat.python import cp_model
 
 from lineproof.base.spot import LineKey, Side
 from lineproof.decide.classes import FixedChannels, PlugId, SlotClass, plug_id, slot_classes
-from lineproof.decide.problem import Arrival, Job, Plug, Problem
+from lineproof.decide.problem import Job, Plug, Problem
 
 Linear = cp_model.LinearExpr | int
 Var = cp_model.IntVar
@@ -21,6 +21,11 @@ class PlugPair:
 
     left: Plug
     right: Plug
+
+    @property
+    def acts(self) -> frozenset[str]:
+        """Give the acts in which either half is needed."""
+        return self.left.acts | self.right.acts
 
 
 def plug_pairs(problem: Problem) -> tuple[PlugPair, ...]:
@@ -44,11 +49,28 @@ def plug_pairs(problem: Problem) -> tuple[PlugPair, ...]:
             if match is not None:
                 free.remove(match)
                 pairs.append(PlugPair(left=out, right=match))
-    return tuple(pairs)
+    return _once(pairs)
+
+
+def _once(pairs: list[PlugPair]) -> tuple[PlugPair, ...]:
+    """Give each pair once, and no plug in two pairs: roles shared by acts bring them up again."""
+    taken: set[PlugId] = set()
+    found = []
+    for pair in pairs:
+        idents = {plug_id(pair.left), plug_id(pair.right)}
+        if len(idents) == 2 and not idents & taken:
+            taken |= idents
+            found.append(pair)
+    return tuple(found)
 
 
 def _together(a: Plug, b: Plug) -> bool:
     return (a.place, a.beyond) == (b.place, b.beyond)
+
+
+def in_clique(acts: frozenset[str], clique: frozenset[str]) -> bool:
+    """Say whether something needed in `acts` is needed while the acts of `clique` play."""
+    return "" in acts or not clique or bool(acts & clique)
 
 
 class PatchModel:
@@ -63,7 +85,7 @@ class PatchModel:
         self.pairs = plug_pairs(problem)
         self.plugs: dict[PlugId, Plug] = {}
         for job in problem.jobs:
-            for plug in (*([job.plug] if job.plug else []), *job.outs):
+            for plug in job.plugs:
                 self.plugs[plug_id(plug)] = plug
         self.single: dict[tuple[PlugId, int, int], Var] = {}
         self.paired: dict[tuple[int, int], Var] = {}
@@ -72,16 +94,15 @@ class PatchModel:
         self._make_gone()
         self._make_places()
         self._limit_sockets()
-        self._limit_channels()
 
     # -- variables ---------------------------------------------------------------------------
 
     def _make_gone(self) -> None:
         for job in self.problem.jobs:
-            for part in filter(lambda p: p.may_go, job.parts):
-                self.gone[part.line, part.part] = self.cp.new_bool_var(
-                    f"gone {part.line} {part.part}"
-                )
+            key = job.line.key
+            for part in job.parts:
+                if job.may_go(part.part):
+                    self.gone[key, part.part] = self.cp.new_bool_var(f"gone {key} {part.part}")
 
     def is_gone(self, line: LineKey, part: str) -> Linear:
         """Give whether that end is left out: a variable for a want, 0 for a must."""
@@ -136,33 +157,54 @@ class PatchModel:
         return cls.odd.takes(pair.left) and cls.even.takes(pair.right)
 
     def _plug_gone(self, ident: PlugId, plug: Plug) -> Linear:
-        """Give whether the plug stays out: its end is left out, or all ends of its line are."""
-        if plug.side is Side.OUT:
-            return self.is_gone(plug.line, plug.part)
-        job = next(j for j in self.problem.jobs if j.plug is plug)
-        parts = job.parts
-        if not parts or not all((p.line, p.part) in self.gone for p in parts):
+        """Give whether the plug stays out: all ends that it is for are left out."""
+        parts = self._served(plug)
+        if not parts or not all(part in self.gone for part in parts):
             return 0
+        if len(parts) == 1:
+            return self.gone[parts[0]]
         var = self.cp.new_bool_var(f"gone {ident}")
         for part in parts:
-            self.cp.add(var <= self.gone[part.line, part.part])
+            self.cp.add(var <= self.gone[part])
         return var
+
+    def _served(self, plug: Plug) -> list[tuple[LineKey, str]]:
+        """Give the (line, end) that arrive over the plug."""
+        if plug.side is Side.OUT:
+            return [(key, plug.part) for key in plug.lines]
+        jobs = [job for job in self.problem.jobs if job.plug is plug]
+        return [(job.line.key, p.part) for job in jobs for p in job.parts]
 
     # -- hard constraints --------------------------------------------------------------------
 
     def _limit_sockets(self) -> None:
         for c, cls in enumerate(self.classes):
-            pairs = [self.paired[at, c] for at in range(len(self.pairs)) if (at, c) in self.paired]
-            singles = {
-                h: [v for (_, cc, hh), v in self.single.items() if (cc, hh) == (c, h)]
-                for h in (0, 1)
-            }
-            room = len(cls.slots)
-            if cls.alike:
-                self.cp.add(sum(singles[0]) + 2 * sum(pairs) <= 2 * room)
-            else:
-                self.cp.add(sum(singles[0]) + sum(pairs) <= room)
-                self.cp.add(sum(singles[1]) + sum(pairs) <= room)
+            for clique in self.problem.running.cliques:
+                self._limit_class(c, cls, clique)
+
+    def _limit_class(self, c: int, cls: SlotClass, clique: frozenset[str]) -> None:
+        """Let no more be plugged at once than the class has sockets."""
+        pairs = [v for (at, cc), v in self.paired.items() if cc == c and self._pair_in(at, clique)]
+        singles: tuple[list[Var], list[Var]] = ([], [])
+        for (ident, cc, h), var in self.single.items():
+            if cc == c and in_clique(self.plugs[ident].acts, clique):
+                singles[h].append(var)
+        room = len(cls.slots)
+        if cls.alike:
+            self.cp.add(sum(singles[0]) + 2 * sum(pairs) <= 2 * room)
+        else:
+            self.cp.add(sum(singles[0]) + sum(pairs) <= room)
+            self.cp.add(sum(singles[1]) + sum(pairs) <= room)
+
+    def _pair_in(self, at: int, clique: frozenset[str]) -> bool:
+        return in_clique(self.pairs[at].acts, clique)
+
+    def starts_as(self, job: Job) -> object:
+        """Give what tells the line's first spot from others': its plug, or its place inside a unit.
+
+        Lines that share it share its channels too.
+        """
+        return plug_id(job.plug) if job.plug else (job.inside, job.same_inside)
 
     def starts_in(self, job: Job, unit: str) -> Linear:
         """Give whether the line starts in `unit`: from inside it, or plugged into it."""
@@ -170,83 +212,3 @@ class PatchModel:
             return 1 if job.inside == unit else 0
         assert job.plug is not None
         return self.in_unit.get((plug_id(job.plug), unit), 0)
-
-    def _limit_channels(self) -> None:
-        heard: dict[str, list[Linear]] = {}
-        sent: dict[str, list[Linear]] = {}
-        strips: dict[str, list[Linear]] = {}
-        own: dict[tuple[str, Side], list[Linear]] = {}
-        for job in self.problem.jobs:
-            routed = self._routed(job, heard)
-            self._count_sends(job, routed, sent)
-            for a in job.arrivals:
-                if a.strip:
-                    strips.setdefault(a.unit, []).append(1 - self.is_gone(a.line, a.part))
-            for plug in job.outs:
-                if plug.beyond:
-                    put = 1 - self.is_gone(plug.line, plug.part)
-                    own.setdefault((plug.beyond, Side.IN), []).append(put)
-            if job.own_out and job.plug:
-                own.setdefault((job.own_out, Side.OUT), []).append(
-                    sum(self.puts(plug_id(job.plug)))
-                )
-        self._limit(heard, Side.RECEIVE)
-        self._limit(sent, Side.SEND)
-        self._limit(strips, Side.STRIP)
-        for (unit, side), terms in own.items():
-            self.cp.add(sum(terms) <= self._room(unit, side))
-
-    def _limit(self, terms: Mapping[str, list[Linear]], side: Side) -> None:
-        for unit, found in terms.items():
-            self.cp.add(sum(found) <= self._room(unit, side))
-
-    def _room(self, unit: str, side: Side) -> int:
-        held = sum(1 for s in self.problem.held if s.unit == unit and s.side is side)
-        return self.show.count(self.show.units[unit], side) - held
-
-    def _routed(self, job: Job, heard: dict[str, list[Linear]]) -> list[tuple[str, Linear]]:
-        """Give (unit, whether the line comes to it by a route); counts the receive channels."""
-        routed: list[tuple[str, Linear]] = []
-        for a in job.arrivals:
-            comes = self._comes(job, a)
-            if not isinstance(comes, int) or comes:
-                routed.append((a.unit, comes))
-                heard.setdefault(a.unit, []).append(comes)
-        arriving = {a.unit for a in job.arrivals}
-        for plug in job.outs:
-            for unit in plug.options:
-                put, here = self.in_unit[plug_id(plug), unit], self.starts_in(job, unit)
-                if not self.show.units[unit].kind.inside_patch:
-                    # A box has no inside way from an input to an output.
-                    self.cp.add(put + here <= 1)
-                    routed.append((unit, put))
-                elif job.inside != unit:
-                    comes = self.cp.new_bool_var(f"route {job.line.key} {unit} {plug.part}")
-                    self.cp.add(comes >= put - here)
-                    routed.append((unit, comes))
-                    if unit not in arriving:
-                        heard.setdefault(unit, []).append(comes)
-        return routed
-
-    def _comes(self, job: Job, arrival: Arrival) -> Linear:
-        gone = self.is_gone(arrival.line, arrival.part)
-        here = self.starts_in(job, arrival.unit)
-        if isinstance(gone, int) and isinstance(here, int):
-            return max(0, 1 - gone - here)
-        comes = self.cp.new_bool_var(f"route {arrival.line} {arrival.part}")
-        self.cp.add(comes >= 1 - gone - here)
-        return comes
-
-    def _count_sends(
-        self, job: Job, routed: list[tuple[str, Linear]], sent: dict[str, list[Linear]]
-    ) -> None:
-        units = [job.inside] if job.inside else list(job.plug.options if job.plug else ())
-        for unit in units:
-            if not self.show.units[unit].kind.inside_patch:
-                continue
-            sends = self.cp.new_bool_var(f"send {job.line.key} {unit}")
-            here = self.starts_in(job, unit)
-            for other, comes in routed:
-                if other != unit:
-                    self.cp.add(sends >= here + comes - 1)
-            sent.setdefault(unit, []).append(sends)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from lineproof.base.names import natural
 from lineproof.base.spot import LineKey, Side, Spot
+from lineproof.graph.acts import Running, running
 from lineproof.kit.kinds import Does, Signal, Socket
 from lineproof.plan.freed import kept_for_others, returned
 from lineproof.plan.model import Freed, LinePlan, Plan
@@ -26,7 +27,8 @@ class Plug:
 
     `options`: metres of lead in mm by unit, for every unit with a fitting socket. `beyond` is the
     socket-only unit at the lead's other end, "" for a place. `signal`: what the socket must
-    carry; `phantom`: whether it must give 48 V.
+    carry; `phantom`: whether it must give 48 V. `acts`: the acts it is needed in, "" for
+    every act; `lines`: the lines that share it, one an act, `line` the first of them.
     """
 
     line: LineKey
@@ -41,6 +43,13 @@ class Plug:
     pinned: Spot | None = None
     kept: Spot | None = None
     may_go: bool = False
+    acts: frozenset[str] = frozenset({""})
+    lines: tuple[LineKey, ...] = ()
+
+    @property
+    def fixed(self) -> Spot | None:
+        """Give the socket it is pinned to, or hangs in."""
+        return self.pinned or self.kept
 
     def fits(self, socket: Socket) -> bool:
         """Say whether the plug may go into such a socket."""
@@ -86,6 +95,21 @@ class Job:
     earlier: LinePlan | None = None
 
     @property
+    def plugs(self) -> tuple[Plug, ...]:
+        """Give its leads, the one at its start first."""
+        return (*((self.plug,) if self.plug else ()), *self.outs)
+
+    @property
+    def same_inside(self) -> object:
+        """Give what lines that start inside one unit share, if anything: nothing as yet."""
+        return self.line.key
+
+    def may_go(self, part: str) -> bool:
+        """Say whether that end of the line is a want."""
+        wanted = {str(m): e.want for e, m in self.line.end_members()}
+        return self.line.need.can_go or wanted[part]
+
+    @property
     def parts(self) -> tuple[Arrival | Plug, ...]:
         """Give what the line has at its ends."""
         return (*self.arrivals, *self.outs)
@@ -105,24 +129,32 @@ class Problem:
     """Everything the planner looks at."""
 
     show: Show
+    running: Running
     jobs: tuple[Job, ...]
     no_ways: tuple[NoWay, ...]
     pins: Mapping[LineKey, tuple[Spot, ...]]
     earlier: Plan
     held: Mapping[Spot, str]
     freed: Mapping[Spot, Freed]
+    apart: frozenset[LineKey] = frozenset()
+    singly: tuple[Job, ...] = ()
 
 
 def build_problem(show: Show, earlier: Plan, *, renew: frozenset[LineKey] = frozenset()) -> Problem:
-    """Give the problem of planning `show` after `earlier`; `renew` names lines planned afresh."""
+    """Give the problem of planning `show` after `earlier`, every line with plugs of its own.
+
+    `renew` names lines planned afresh.
+    """
     pins: dict[LineKey, list[Spot]] = {}
     for pin in show.pins:
         pins.setdefault(pin.line, []).append(pin.spot)
     builder = _Builder(show, earlier, {k: tuple(v) for k, v in pins.items()}, renew)
-    jobs = tuple(builder.job(line) for line in show.lines)
+    singly = tuple(builder.job(line) for line in show.lines)
     return Problem(
         show=show,
-        jobs=jobs,
+        running=running(show),
+        jobs=singly,
+        singly=singly,
         no_ways=tuple(builder.no_ways),
         pins=builder.pins,
         earlier=earlier,
@@ -298,7 +330,14 @@ class _Builder:
         if not options:
             self.no_ways.append(NoWay(line=plug.line, part=plug.part, why=self.why_none(plug)))
         kept = self.kept(plug, options, before)
-        return replace(plug, options=options, pinned=pinned, kept=None if pinned else kept)
+        return replace(
+            plug,
+            lines=(plug.line,),
+            acts=frozenset({plug.line.act}),
+            options=options,
+            pinned=pinned,
+            kept=None if pinned else kept,
+        )
 
     def candidates(self, plug: Plug) -> list[str]:
         takes = _TAKES_IN if plug.side is Side.IN else _BRINGS_OUT

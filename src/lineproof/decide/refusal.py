@@ -11,7 +11,7 @@ from lineproof.base.finding import Finding
 from lineproof.base.spot import LineKey, Side
 from lineproof.decide import rules
 from lineproof.decide.fixed import fixed_channels
-from lineproof.decide.model import PatchModel
+from lineproof.decide.limits import whole_model
 from lineproof.decide.problem import Job, Plug, Problem
 
 #: Rows named in one finding; the rest are counted.
@@ -37,7 +37,7 @@ def refusal(problem: Problem) -> tuple[Finding, ...]:
 def possible(problem: Problem, jobs: list[Job]) -> bool:
     """Say whether these lines alone could be planned."""
     part = replace(problem, jobs=tuple(jobs))
-    model = PatchModel(part, fixed_channels(part))
+    model = whole_model(part, fixed_channels(part))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1

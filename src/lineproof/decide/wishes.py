@@ -27,7 +27,7 @@ def moved(model: PatchModel) -> Linear:
         terms += [
             v
             for c, h, v in model.options_of[ident]
-            if _half(model, c, h).freed not in (None, plug.line)
+            if _half(model, c, h).freed not in (None, *plug.lines)
         ]
     return sum(terms)
 
@@ -111,11 +111,16 @@ def off_numbers(model: PatchModel) -> Linear:
     """Give the millimetres that stand for receive channels off their box's number."""
     weight = round(model.show.weights.off_number_m * 1000)
     terms: list[Linear] = []
+    counted: set[tuple[PlugId, str]] = set()
     for job in model.problem.jobs:
         if job.plug is None:
             continue
         ident = plug_id(job.plug)
         for a in job.arrivals:
+            if (ident, a.unit) in counted:
+                # Lines that share a socket share its receive channel.
+                continue
+            counted.add((ident, a.unit))
             if model.show.units[a.unit].kind.follows_numbers:
                 off = [
                     v
@@ -137,6 +142,34 @@ def _unless_gone(model: PatchModel, off: Linear, arrival: Arrival) -> Linear:
     counted = model.cp.new_bool_var(f"off {arrival.line} {arrival.part}")
     model.cp.add(counted >= off - gone)
     return counted
+
+
+def moves(model: PatchModel) -> Linear:
+    """Give the millimetres that stand for plugs moved between acts.
+
+    A class with more plugs of a stage than sockets must change at least so many of them.
+    """
+    weight = round(model.show.weights.move_m * 1000)
+    stages = sorted({act.stage for act in model.show.acts})
+    terms: list[Linear] = []
+    for c, cls in enumerate(model.classes):
+        sockets = len(cls.slots) * (1 if cls.even is None else 2)
+        for stage in stages:
+            there = _plugs_of_stage(model, c, stage)
+            if len(there) > sockets:
+                over = model.cp.new_int_var(0, len(there), f"moves {c} {stage}")
+                model.cp.add(over >= sum(there) - sockets)
+                terms.append(over)
+    return weight * sum(terms)
+
+
+def _plugs_of_stage(model: PatchModel, c: int, stage: str) -> list[Var]:
+    acts = {act.name for act in model.show.acts if act.stage == stage} | {""}
+    found = []
+    for ident, plug in model.plugs.items():
+        if plug.acts & acts:
+            found += [var for cc, _, var in model.options_of[ident] if cc == c]
+    return found
 
 
 def tie_break(model: PatchModel) -> Linear:
@@ -170,8 +203,10 @@ def group_sets(problem: Problem) -> dict[str, list[Plug]]:
     found: dict[str, list[Plug]] = {}
     for job in problem.jobs:
         if job.line.group:
-            for plug in (*([job.plug] if job.plug else []), *job.outs):
-                found.setdefault(f"{plug.side.value} {job.line.group}", []).append(plug)
+            for plug in job.plugs:
+                mates = found.setdefault(f"{plug.side.value} {job.line.group}", [])
+                if plug not in mates:
+                    mates.append(plug)
     return {name: plugs for name, plugs in sorted(found.items()) if len(plugs) > 1}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 import struct
 import unicodedata
 from collections.abc import Mapping
@@ -15,6 +16,9 @@ FAMILY = "Atkinson Hyperlegible"
 PACKAGE = "fontpkg_atkinson_hyperlegible"
 REGULAR = "AtkinsonHyperlegible-Regular.ttf"
 BOLD = "AtkinsonHyperlegible-Bold.ttf"
+
+#: Blanks of every kind but the one that keeps two words together.
+_BLANKS = re.compile(r"[^\S\u00a0]+")
 
 #: Stands for a mark the fonts don't have; the line's number tells which line is meant.
 INSTEAD = "?"
@@ -117,7 +121,7 @@ def printable(text: str) -> str:
     >>> printable("笛 flute"), printable("two" + chr(10) + "rows")
     ('? flute', 'two rows')
     """
-    marks = " ".join(unicodedata.normalize("NFC", text).split())
+    marks = _BLANKS.sub(" ", unicodedata.normalize("NFC", text)).strip(" ")
     return "".join(m if _fits(m) else INSTEAD for m in marks if not _silent(m))
 
 

@@ -30,11 +30,15 @@ class Column:
 
 @dataclass(frozen=True, kw_only=True)
 class Cell:
-    """One cell. `ticks` are the words behind empty boxes; `figure` is the number the text tells."""
+    """One cell. `ticks` are the words behind empty boxes; `figure` is the number the text tells.
+
+    `page_of` names the sheet whose page number stands here in a book.
+    """
 
     text: str = ""
     ticks: tuple[str, ...] = ()
     figure: float | None = None
+    page_of: str = ""
 
     @property
     def plain(self) -> str:
@@ -124,7 +128,10 @@ class Sheet:
 
 @dataclass(frozen=True, kw_only=True)
 class Label:
-    """One label: `big` is what must be read from afar, `small` under it, `corner` the number."""
+    """One label: `corner` above, `big` which must be read from afar, `small` under it.
+
+    `change` says in a word what is new about it since the last revision.
+    """
 
     big: str
     small: str = ""

@@ -292,6 +292,7 @@ def _by_word(columns: tuple[Column, ...]) -> Mapping[str, tuple[str, ...]]:
     return MappingProxyType({word: tuple(names) for word, names in found.items()})
 
 
+@lru_cache(maxsize=4096)
 def could_be(heading: str, columns: tuple[Column, ...]) -> tuple[str, ...]:
     """Give the columns a heading could stand for, the likeliest first; none if unknown.
 

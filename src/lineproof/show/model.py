@@ -226,6 +226,11 @@ class Line:
         return self.label or self.name
 
     @property
+    def act_name(self) -> str:
+        """Give the act it belongs to, "" for every act."""
+        return self.key.act
+
+    @property
     def needs_phantom(self) -> bool:
         """Say whether the source wants 48 V: the list's word, else the source's habit."""
         if self.phantom is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from lineproof.base.finding import Finding, Grade
@@ -34,6 +35,7 @@ __all__ = [
 
 _TEXTS = (".csv", ".tsv", ".tab", ".txt")
 _BOOKS = (".xlsx", ".xlsm", ".ods")
+_LOST = re.compile("[\ufffd\ud800-\udfff]")
 _Read = tuple[Table | None, list[Finding]]
 
 
@@ -121,6 +123,7 @@ class _Reading:
 
     def _layout(self, grid: Grid) -> _Read:
         layout = Layout(grid, file=self.file, columns=self.columns, section=self.section)
+        layout.weigh(self.limits)
         table = layout.table()
         if table is None:
             what = f"in the first 40 rows of {self.file} there is no row of headings we know"
@@ -166,7 +169,7 @@ class _Reading:
 def _about_letters(letters: Letters, file: str) -> list[Finding]:
     """Say which letters were guessed, and which are lost."""
     rows = letters.text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    lost = [n for n, row in enumerate(rows, 1) if any(map(_is_lost, row))]
+    lost = [n for n, row in enumerate(rows, 1) if _LOST.search(row)]
     if lost:
         what = f"letters are lost in {rows_in_words(lost)}, read as {letters.title}"
         where = tuple(Where(file=file, row=row) for row in lost[:10])
@@ -176,7 +179,3 @@ def _about_letters(letters: Letters, file: str) -> list[Finding]:
     first = next(n for n, row in enumerate(rows, 1) if not row.isascii())
     what = f"{file} is not UTF-8 (see row {first}); it is read as {letters.title}"
     return [rules.LETTERS_GUESSED.finding(what=what, where=Where(file=file, row=first))]
-
-
-def _is_lost(letter: str) -> bool:
-    return letter == "\ufffd" or "\ud800" <= letter <= "\udfff"

@@ -13,6 +13,7 @@ import python_calamine as calamine
 from lineproof.show.table_grid import Grid, GridRow, Limits, TooLarge, Unreadable
 from lineproof.show.table_parts import Parts
 from lineproof.show.table_styles import Marks, Ods, Xlsx
+from lineproof.show.table_words import clean
 
 #: What a workbook that is encrypted, or of the kind before XLSX, begins with.
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -83,7 +84,7 @@ def _grid_row(row: int, values: list[_Value], marks: Marks) -> GridRow:
     )
     yes_no = marks.yes_no.get(row, frozenset())
     texts = tuple(
-        as_typed(bool(value) if column in yes_no else value)
+        clean(as_typed(bool(value) if column in yes_no else value)) if value != "" else ""
         for column, value in enumerate(values, 1)
     )
     return GridRow(row=row, texts=texts, struck=marks.struck.get(row, frozenset()), dates=dates)

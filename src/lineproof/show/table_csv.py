@@ -9,11 +9,12 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from lineproof.show.table_grid import Grid, GridRow, Limits, TooLarge, Unreadable
+from lineproof.show.table_words import clean
 
 SEPARATORS = ("\t", ";", "|", ",")
 _SNIFFED = 65_536  # characters looked at to find the separator
 _NEWLINE = re.compile(r"\r\n|\r|\n")
-_QUOTED = re.compile(r'(?:^|(?<=[,;\t|\r\n]))[ ]*"[^"]*(?:""[^"]*)*"')
+_QUOTED = re.compile(r'(?:^|(?<=[,;\t|\r\n]))[ ]*"[^"]*+(?:""[^"]*+)*+"')
 _TOLD = re.compile(r"sep=([,;\t|])(?=\r|\n|$)", re.IGNORECASE)
 _MARKS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
 
@@ -75,9 +76,9 @@ def read_letters(data: bytes) -> Letters:
     try:
         return Letters(data.decode("utf-8"), "utf-8")
     except UnicodeDecodeError:
-        lenient = data.decode("utf-8", "surrogateescape")
-        bad = sum("\udc80" <= letter <= "\udcff" for letter in lenient)
-        good = sum(letter > "\x7f" for letter in lenient) - bad
+        lenient = data.decode("utf-8", "ignore")
+        bad = len(data.decode("utf-8", "surrogateescape")) - len(lenient)
+        good = len(lenient) - len(lenient.encode("ascii", "ignore"))
         return _decoded(data, "utf-8" if good > bad else "cp1252", b"")
 
 
@@ -109,7 +110,7 @@ def _evenness(rows: list[str], mark: str) -> int:
 
 @lru_cache(maxsize=len(SEPARATORS))
 def _patterns(separator: str) -> tuple[re.Pattern[str], re.Pattern[str]]:
-    quoted = re.compile(r'[ ]*"([^"]*(?:""[^"]*)*)"')
+    quoted = re.compile(r'[ ]*"([^"]*+(?:""[^"]*+)*+)"')
     return quoted, re.compile(rf"[^{re.escape(separator)}\r\n]*")
 
 
@@ -208,23 +209,22 @@ def read_csv(data: bytes, limits: Limits) -> tuple[Grid, Letters, tuple[int, ...
 
 
 def _grid_row(record: Record) -> GridRow:
-    texts = [field.text for field in record.fields]
+    texts = [clean(field.text) for field in record.fields]
     struck = frozenset(n for n, text in enumerate(texts, 1) if _is_struck(text))
-    filled = [n for n, text in enumerate(texts, 1) if text.strip()]
+    filled = [n for n, text in enumerate(texts, 1) if text]
     # ~~1;Kick;…;desk~~ crosses out the whole row.
     if len(filled) > 1:
-        first, last = texts[filled[0] - 1].strip(), texts[filled[-1] - 1].strip()
+        first, last = texts[filled[0] - 1], texts[filled[-1] - 1]
         if first.startswith("~~") and last.endswith("~~") and not struck & {filled[0], filled[-1]}:
-            texts[filled[0] - 1], texts[filled[-1] - 1] = first[2:], last[:-2]
+            texts[filled[0] - 1], texts[filled[-1] - 1] = clean(first[2:]), clean(last[:-2])
             struck = frozenset(filled)
     texts = [_unstruck(text) if n in struck else text for n, text in enumerate(texts, 1)]
     return GridRow(row=record.row, texts=tuple(texts), struck=struck)
 
 
 def _is_struck(text: str) -> bool:
-    bare = text.strip()
-    return len(bare) > 4 and bare.startswith("~~") and bare.endswith("~~")
+    return len(text) > 4 and text.startswith("~~") and text.endswith("~~")
 
 
 def _unstruck(text: str) -> str:
-    return text.strip()[2:-2] if _is_struck(text) else text
+    return clean(text[2:-2]) if _is_struck(text) else text

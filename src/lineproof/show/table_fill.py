@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from lineproof.show.table_grid import Grid, Merge
 from lineproof.show.table_items import Line, Section
-from lineproof.show.table_words import clean
 
 
 class Filler:
@@ -50,5 +49,5 @@ class Filler:
         above = self._rows.get(merge.top)
         if above is None or merge.left > len(above.texts):
             return None
-        text = clean(above.texts[merge.left - 1])
+        text = above.texts[merge.left - 1]
         return Section(row=merge.top, column=merge.left, text=text, fills=name)

@@ -10,7 +10,8 @@ class Limits:
     """What a hostile or mistaken table may cost; each far beyond the largest show we plan.
 
     `bytes` of the file, `unpacked` bytes of a workbook's parts, `ratio` between the two for any
-    part over a megabyte, `elements` of its XML, and the table's own size.
+    part over a megabyte, `elements` of its XML; then the table's own size, of a workbook all sheets
+    together (`area`: blank places up to the last filled one, which a reader has to lay out).
     """
 
     bytes: int = 8_000_000
@@ -20,7 +21,8 @@ class Limits:
     members: int = 1_000
     rows: int = 20_000
     columns: int = 256
-    cells: int = 100_000
+    cells: int = 80_000
+    area: int = 1_000_000
 
 
 class Unreadable(Exception):
@@ -48,7 +50,7 @@ class Merge:
 
 @dataclass(frozen=True, kw_only=True)
 class GridRow:
-    """One row: its texts from column 1 on, the columns struck through, those that hold a date."""
+    """One row: its texts (cleaned) from column 1 on, the columns struck through, those of dates."""
 
     row: int
     texts: tuple[str, ...]

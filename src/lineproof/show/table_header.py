@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from lineproof.show.headings import Column, column_of_each, could_be, is_numberish
 from lineproof.show.table_grid import Grid, GridRow, Merge
-from lineproof.show.table_words import clean
 
 _LOOKED_AT = 40  # rows in which the headings are looked for
 _SAMPLED = 30  # rows below a heading that say what kind of column it is
@@ -37,7 +37,7 @@ class Header:
     row: int
     headings: Mapping[int, Heading]
 
-    @property
+    @cached_property
     def known(self) -> dict[str, Heading]:
         """Give the headings that stand for a column of ours, by its name."""
         return {h.name: h for h in self.headings.values() if h.name}
@@ -64,11 +64,16 @@ def find_header(grid: Grid, columns: tuple[Column, ...]) -> Header | None:
     return best
 
 
-def header_again(grid: Grid, columns: tuple[Column, ...], place: int) -> Header | None:
+def header_again(
+    grid: Grid, columns: tuple[Column, ...], place: int, before: Header
+) -> Header | None:
     """Give the header if the row at this place is one too: repeated, or that of a next table.
 
-    At least three headings we know, and those more than half of what the row holds.
+    At least three headings we know, and those more than half of what the row holds; or the very
+    words of the header `before` it, which is then given itself.
     """
+    if grid.rows[place].texts == grid.rows[before.last].texts:
+        return before
     header = _header(grid, columns, place, place)
     if header is None or len(header.known) < 3:
         return None
@@ -78,9 +83,9 @@ def header_again(grid: Grid, columns: tuple[Column, ...], place: int) -> Header 
 def _header(grid: Grid, columns: tuple[Column, ...], first: int, last: int) -> Header | None:
     upper, lower = grid.rows[first], grid.rows[last]
     # A bare number heads no column: this is a row of the list.
-    if any(clean(text).isdecimal() and clean(text) != "48" for text in lower.texts):
+    if any(text.isdecimal() and text != "48" for text in lower.texts):
         return None
-    if not any(could_be(clean(text), columns) for text in lower.texts if text):
+    if not any(could_be(text, columns) for text in lower.texts if text):
         return None
     found = _headings(upper, lower, grid.merges) if last > first else _texts(lower)
     headings = _named(found, columns, grid.rows[last + 1 : last + 1 + _SAMPLED])
@@ -98,7 +103,7 @@ class _Found:
 
 
 def _texts(row: GridRow) -> dict[int, _Found]:
-    texts = ((column, clean(text)) for column, text in enumerate(row.texts, 1))
+    texts = ((column, text) for column, text in enumerate(row.texts, 1))
     return {column: _Found(texts=(text,), row=row.row) for column, text in texts if text}
 
 
@@ -113,7 +118,7 @@ def _headings(upper: GridRow, lower: GridRow, merges: Sequence[Merge]) -> dict[i
             headings[column] = _Found(texts=(under, f"{over} {under}"), row=lower.row)
         elif under:
             headings[column] = _Found(texts=(under,), row=lower.row)
-        elif clean(upper.texts[column - 1] if column <= len(upper.texts) else ""):
+        elif upper.texts[column - 1] if column <= len(upper.texts) else "":
             headings[column] = _Found(texts=(over,), row=upper.row)
     return headings
 
@@ -157,6 +162,6 @@ def _choices(texts: Sequence[str], columns: tuple[Column, ...]) -> tuple[str, ..
 
 def _numbers(column: int, below: Sequence[GridRow]) -> bool | None:
     """Say whether most cells of a column look like numbers; None if it has none."""
-    texts = [clean(row.texts[column - 1]) for row in below if column <= len(row.texts)]
+    texts = [row.texts[column - 1] for row in below if column <= len(row.texts)]
     filled = [text for text in texts if text]
     return sum(map(is_numberish, filled)) * 2 > len(filled) if filled else None

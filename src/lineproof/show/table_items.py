@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from lineproof.show.headings import Column, is_numberish
 from lineproof.show.table_grid import Grid, GridRow
 from lineproof.show.table_header import Header, header_again
-from lineproof.show.table_words import clean, is_list_word, is_ruled, undecorated
+from lineproof.show.table_words import is_date, is_list_word, is_ruled, undecorated
+
+_MOST_HEADERS = 100
 
 #: Says which column a section row over the whole width speaks for.
 SectionColumn = Callable[[str], str]
@@ -46,17 +48,24 @@ class Line:
     def at(self, column: int) -> str:
         """Give the text in a column, "" beyond the row's end."""
         texts = self.grid.texts
-        return clean(texts[column - 1]) if column <= len(texts) else ""
+        return texts[column - 1] if column <= len(texts) else ""
 
     def of(self, name: str) -> str:
         """Give the text under the heading of one of our columns, "" if there is none."""
         heading = self.header.known.get(name)
         return self.at(heading.column) if heading is not None else ""
 
+    def has_date(self, name: str) -> bool:
+        """Say whether a date stands under the heading of one of our columns."""
+        heading = self.header.known.get(name)
+        return heading is not None and (
+            heading.column in self.grid.dates or is_date(self.at(heading.column))
+        )
+
     @property
     def filled(self) -> list[int]:
         """Give the columns in which something stands."""
-        return [column for column, text in enumerate(self.grid.texts, 1) if clean(text)]
+        return [column for column, text in enumerate(self.grid.texts, 1) if text]
 
     @property
     def crossed_out(self) -> bool:
@@ -90,6 +99,7 @@ class _Sorter:
         self._columns = columns
         self._section = section
         self._key = key
+        self._headers = 0
         self._fillable = {column.name for column in columns if column.fill_down}
         # A cell over three columns or more is meant for the whole row.
         self._wide = {(m.top, m.left) for m in grid.merges if m.right - m.left > 1}
@@ -100,12 +110,21 @@ class _Sorter:
             filled = line.filled
             if all(is_ruled(line.at(column)) for column in filled):
                 continue
-            if (again := header_again(self._grid, self._columns, place)) is not None:
+            if (again := self._again(place, header)) is not None:
                 header = again
             elif len(filled) > 1:
                 yield line
             else:
                 yield self._alone(line, filled[0])
+
+    def _again(self, place: int, before: Header) -> Header | None:
+        """Give the header that begins at this row; after a hundred nobody looks for more."""
+        if self._headers > _MOST_HEADERS:
+            return None
+        header = header_again(self._grid, self._columns, place, before)
+        if header is not None and header is not before:
+            self._headers += 1
+        return header
 
     def _alone(self, line: Line, column: int) -> Item:
         """Give what a row is in which one cell is filled."""
@@ -133,10 +152,12 @@ class _Sorter:
 def _with_notes_below(items: list[Item], key: str) -> list[Item]:
     """Turn into notes what follows the last row of the list.
 
-    That is the last row with a number, or where the key is no number the last of several cells.
-    A row right below it is still the list's; after a gap what has no number is a note.
+    That is the last row with a number, or where no row has one the last of several cells. A row
+    right below it is still the list's; after a gap what has no number is a note.
     """
-    last = max((n for n, item in enumerate(items) if _is_sure(item, key)), default=-1)
+    lines = [place for place, item in enumerate(items) if isinstance(item, Line)]
+    sure = [place for place in lines if key != "number" or _has_number(items[place])]
+    last = max(sure or lines, default=-1)
     kept = items[: last + 1]
     for item in items[last + 1 :]:
         follows = bool(kept) and item.row == kept[-1].row + 1 and isinstance(kept[-1], Line)
@@ -144,5 +165,5 @@ def _with_notes_below(items: list[Item], key: str) -> list[Item]:
     return kept
 
 
-def _is_sure(item: Item, key: str) -> bool:
-    return isinstance(item, Line) and (key != "number" or is_numberish(item.of("number")))
+def _has_number(item: Item) -> bool:
+    return isinstance(item, Line) and (is_numberish(item.of("number")) or item.has_date("number"))

@@ -7,11 +7,10 @@ from collections.abc import Iterator, Sequence
 from lineproof.base.where import Where
 from lineproof.show.headings import Column
 from lineproof.show.table_fill import Filler
-from lineproof.show.table_grid import Grid
+from lineproof.show.table_grid import Grid, Limits, TooLarge
 from lineproof.show.table_header import Header, find_header
 from lineproof.show.table_items import Aside, Item, Line, Section, SectionColumn, items_of
 from lineproof.show.table_model import Cell, Row, Table
-from lineproof.show.table_words import clean
 
 
 class Layout:
@@ -34,6 +33,15 @@ class Layout:
         """Give a place in this table."""
         sheet = self._grid.sheet
         return Where(file=self._file, row=row, column=column, heading=heading, sheet=sheet)
+
+    def weigh(self, limits: Limits) -> None:
+        """Raise TooLarge where the rows would have more cells than the limit, blank ones too."""
+        cells = 0
+        for item in self.items:
+            if isinstance(item, Line):
+                cells += len(item.header.headings)
+                if cells > limits.cells:
+                    raise TooLarge(f"has more than {limits.cells:,} cells", row=item.row)
 
     def table(self) -> Table | None:
         """Give the table, or None if no row of headings is there."""
@@ -108,5 +116,5 @@ class Layout:
 
     def _texts(self, row: int, texts: Sequence[str]) -> Iterator[Cell]:
         for column, text in enumerate(texts, 1):
-            if clean(text):
-                yield Cell(text=clean(text), where=self.where(row, column))
+            if text:
+                yield Cell(text=text, where=self.where(row, column))

@@ -30,6 +30,8 @@ class Parts:
         self._read: dict[str, bytes] = {}
         self._elements = 0
         self._unpacked = 0
+        self._cells = 0
+        self._area = 0
         self.text = 0  # characters the sheets' cells hold in all, repeats counted
 
     def has(self, name: str) -> bool:
@@ -79,10 +81,17 @@ class Parts:
             more = f"{what} in column {column:,}; at most {self._limits.columns:,} are read"
             raise TooLarge(more, row=row, column=column)
 
-    def check_cells(self, cells: int) -> None:
-        """Raise TooLarge for more filled cells than the limit."""
-        if cells > self._limits.cells:
+    def count_cell(self) -> None:
+        """Count one more filled cell. Raises TooLarge beyond the limit."""
+        self._cells += 1
+        if self._cells > self._limits.cells:
             raise TooLarge(f"holds more than {self._limits.cells:,} cells")
+
+    def lay_out(self, rows: int, columns: int) -> None:
+        """Count a sheet's places, blank ones too. Raises TooLarge beyond the limit."""
+        self._area += rows * columns
+        if self._area > self._limits.area:
+            raise TooLarge(f"is spread over more than {self._limits.area:,} places")
 
     def walk(
         self, name: str, start: Start, end: End | None = None, chars: Chars | None = None

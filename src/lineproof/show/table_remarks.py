@@ -12,7 +12,7 @@ from lineproof.show.headings import fold_heading
 from lineproof.show.table_header import Header, Heading
 from lineproof.show.table_items import Aside, Line
 from lineproof.show.table_layout import Layout
-from lineproof.show.table_words import is_date, rows_in_words
+from lineproof.show.table_words import rows_in_words
 
 _SHOWN = 60  # characters of a cell that a message repeats
 _PLACES = 10  # rows a finding points to
@@ -120,13 +120,6 @@ def _rows_with(lines: Sequence[Line], odd: Callable[[Line, int], bool]) -> list[
 
 def _on_dates(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
     for name in ("number", "pair"):
-        rows = [line.row for line in lines if _has_date(line, name)]
+        rows = [line.row for line in lines if line.has_date(name)]
         one, many = f"has a date for its `{name}`", f"have dates for their `{name}`"
         yield from _on_rows(layout, rules.NUMBER_BECAME_DATE, rows, one, many)
-
-
-def _has_date(line: Line, name: str) -> bool:
-    heading = line.header.known.get(name)
-    return heading is not None and (
-        heading.column in line.grid.dates or is_date(line.at(heading.column))
-    )

@@ -32,17 +32,18 @@ class _Sheet:
         self.struck: defaultdict[int, set[int]] = defaultdict(set)
         self.yes_no: defaultdict[int, set[int]] = defaultdict(set)
         self.merges: list[Merge] = []
-        self.cells = 0
+        self.rows = self.columns = 0
 
     def filled(self, row: int, column: int, *, struck: bool, length: int = 0) -> None:
         self.parts.check_place(row, column)
-        self.cells += 1
-        self.parts.check_cells(self.cells)
+        self.parts.count_cell()
+        self.rows, self.columns = max(self.rows, row), max(self.columns, column)
         self.parts.hold(length)
         if struck:
             self.struck[row].add(column)
 
     def marks(self) -> Marks:
+        self.parts.lay_out(self.rows, self.columns)
         return Marks(
             struck={row: frozenset(columns) for row, columns in self.struck.items()},
             yes_no={row: frozenset(columns) for row, columns in self.yes_no.items()},

@@ -29,6 +29,8 @@ _DATE = re.compile(
 
 def clean(text: str) -> str:
     """Give a cell's text: NFC, no blanks around it, no invisible marks, newlines as one mark."""
+    if text.isascii() and "\r" not in text:
+        return text.strip()
     return normal(text.translate(_INVISIBLE).replace("\r\n", "\n").replace("\r", "\n"))
 
 

@@ -10,7 +10,6 @@ from lineproof.paper.sheets.parts import cells, columns, title_of, unit_title
 
 def cover_sheet(edition: Edition, others: tuple[Sheet, ...]) -> Sheet:
     """Give the cover of a book that holds the other sheets."""
-    words = edition.words
     blocks: list[Block] = [_facts(edition), *_warnings(edition), _contents(edition, others)]
     if edition.for_crew:
         blocks += _muted(edition)
@@ -56,10 +55,13 @@ def _warnings(edition: Edition) -> list[Text]:
 
 def _contents(edition: Edition, others: tuple[Sheet, ...]) -> Table:
     """Give who is told what: every sheet, and for whom it is made."""
-    rows = tuple(Row(cells=cells(sheet.title, sheet.for_whom)) for sheet in others)
     words = edition.words
-    title = words("sheet.contents")
-    return Table(name="contents", title=title, columns=columns(words, "sheet", "for"), rows=rows)
+    rows = tuple(
+        Row(cells=(*cells(sheet.title, sheet.for_whom), Cell(page_of=sheet.name)))
+        for sheet in others
+    )
+    head = columns(words, "what", "for", "sheet")
+    return Table(name="contents", title=words("sheet.contents"), columns=head, rows=rows)
 
 
 def _muted(edition: Edition) -> list[Block]:

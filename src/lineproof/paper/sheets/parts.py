@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from lineproof.base.spot import Side, Spot
 from lineproof.paper.edition import Edition
+from lineproof.paper.fit import NO_BREAK
 from lineproof.paper.sheet import Cell, Column, Look
 from lineproof.paper.translate import Words
 from lineproof.reckon.figures import Lead
@@ -15,7 +16,7 @@ from lineproof.show.model import Line, Unit
 #: Columns set large wherever they stand.
 BIG = frozenset(["line", "name", "socket", "strip", "track", "spot", "into", "plug"])
 FIGURES = frozenset(
-    ["lead", "count", "mass", "rack-units", "most", "all-at-once", "length", "wait"]
+    ["sheet", "lead", "count", "mass", "rack-units", "most", "all-at-once", "length", "wait"]
 )
 
 
@@ -125,4 +126,5 @@ def arrival_text(edition: Edition, name: str, spots: tuple[Spot, ...]) -> str:
     at = next((s for side in order for s in here if s.side is side), None)
     if at is None:
         return title_of(edition, name)
-    return f"{title_of(edition, name)} {at.number}"
+    # The number stays with its name at the end of a row.
+    return f"{title_of(edition, name)}:{NO_BREAK}{at.number}"

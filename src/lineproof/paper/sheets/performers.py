@@ -27,7 +27,8 @@ def performer_sheets(edition: Edition) -> tuple[Sheet, ...]:
     found = []
     for who, lines in players(edition.show).items():
         seen = tuple(line for line in lines if edition.line(line.key) is not None)
-        if seen and _is_reader(edition, who, seen):
+        plays = any(not is_output(edition, line) for line in seen)
+        if plays and _is_reader(edition, who, seen):
             found.append(_sheet(edition, who, seen))
     return tuple(found)
 

@@ -36,7 +36,8 @@ def _table(edition: Edition, name: str, steps: tuple[Step, ...]) -> Table:
         for unit in step.units:
             what = cells(f"{n}", title, unit_title(unit), title_of(edition, unit.place))
             circuits = Cell(text=", ".join(unit.circuits))
-            wait = Cell(text=f"{step.wait_s:g} s", figure=step.wait_s)
+            last = unit is step.units[-1]
+            wait = Cell(text=f"{step.wait_s:g} s", figure=step.wait_s) if last else Cell()
             rows.append(Row(cells=(*what, circuits, *([wait] if on else []), TICK)))
     keys = ("step", "what", "unit", "place", "circuit", *(["wait"] if on else []), "done")
     head = columns(words, *keys)

@@ -1,0 +1,193 @@
+"""How many channels, strips and sockets of its own every unit has for what comes to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from lineproof.base.spot import Side
+from lineproof.decide.classes import FixedChannels, plug_id
+from lineproof.decide.model import Linear, PatchModel, in_clique
+from lineproof.decide.problem import Arrival, Job, Problem
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Need:
+    """One thing that takes a number in a unit: `who` shares it, in which acts, if `term` is 1."""
+
+    who: object
+    acts: frozenset[str]
+    term: Linear
+
+
+@dataclass(kw_only=True)
+class _Needs:
+    found: dict[tuple[str, Side], list[_Need]] = field(default_factory=dict)
+
+    def add(self, unit: str, side: Side, need: _Need) -> None:
+        self.found.setdefault((unit, side), []).append(need)
+
+
+def whole_model(problem: Problem, fixed: FixedChannels) -> PatchModel:
+    """Give the planner's model with all its hard conditions."""
+    model = PatchModel(problem, fixed)
+    limit_channels(model)
+    return model
+
+
+def limit_channels(model: PatchModel) -> None:
+    """Add the limits on receive channels, sends, strips and sockets of socket-only units.
+
+    A receive channel hears its socket all night, so all acts together take them, unless routes
+    change per act; strips and a unit's own sockets are free again when their act is over.
+    """
+    needs = _Needs()
+    for job in model.problem.jobs:
+        _collect(model, job, needs)
+    all_night = model.show.routes != "per-act"
+    for (unit, side), found in needs.found.items():
+        room = _room(model, unit, side)
+        if all_night and side in (Side.RECEIVE, Side.SEND):
+            model.cp.add(_all_night(model, unit, found, room) <= room)
+            continue
+        for clique in model.problem.running.cliques:
+            there = [n.term for n in found if in_clique(n.acts, clique)]
+            model.cp.add(sum(there) <= room)
+
+
+def _room(model: PatchModel, unit: str, side: Side) -> int:
+    held = sum(1 for s in model.problem.held if s.unit == unit and s.side is side)
+    return model.show.count(model.show.units[unit], side) - held
+
+
+def _all_night(model: PatchModel, unit: str, needs: list[_Need], room: int) -> Linear:
+    """Give how many channels are taken when each is kept for what starts at one spot."""
+    by_who: dict[object, list[Linear]] = {}
+    for need in needs:
+        by_who.setdefault(need.who, []).append(need.term)
+    terms = [_any(model, found, f"{unit} {at}") for at, found in enumerate(by_who.values())]
+    if len(terms) <= room or not model.show.acts:
+        return sum(terms)
+    plugged = [who for who in by_who if who in model.plugs]
+    inside = [_any(model, by_who[who], f"{unit} {who}") for who in by_who if who not in model.plugs]
+    return sum(inside) + sum(_sockets_heard(model, unit, plugged))
+
+
+def _any(model: PatchModel, terms: list[Linear], name: str) -> Linear:
+    if len(terms) == 1:
+        return terms[0]
+    some = model.cp.new_bool_var(f"any {name}")
+    for term in terms:
+        model.cp.add(some >= term)
+    return some
+
+
+def _sockets_heard(model: PatchModel, unit: str, plugged: Iterable[object]) -> list[Linear]:
+    """Give, per class, at most how many of its sockets the unit hears.
+
+    Plugs of different acts share sockets: of a class no more are heard than it has.
+    """
+    heard: list[Linear] = []
+    chosen = set(plugged)
+    for c, cls in enumerate(model.classes):
+        if cls.side is not Side.IN or cls.unit == unit:
+            continue
+        there = [
+            v
+            for who in model.plugs
+            if who in chosen
+            for cc, _, v in model.options_of[who]
+            if cc == c
+        ]
+        sockets = len(cls.slots) * (1 if cls.even is None else 2)
+        if len(there) <= sockets:
+            heard += there
+            continue
+        full = model.cp.new_bool_var(f"{unit} hears all of {c}")
+        count = model.cp.new_int_var(0, sockets, f"{unit} hears of {c}")
+        model.cp.add(count >= sum(there) - len(there) * full)
+        model.cp.add(count >= sockets * full)
+        heard.append(count)
+    return heard
+
+
+# -- what one line takes ---------------------------------------------------------------------------
+
+
+def _collect(model: PatchModel, job: Job, needs: _Needs) -> None:
+    acts = frozenset({job.line.act_name})
+    routed = _routed(model, job, needs, acts)
+    _sends(model, job, routed, needs, acts)
+    for a in job.arrivals:
+        if a.strip:
+            term = 1 - model.is_gone(a.line, a.part)
+            needs.add(a.unit, Side.STRIP, _Need(who=(job.line.key, a.part), acts=acts, term=term))
+    for plug in job.outs:
+        if plug.beyond:
+            who = plug_id(plug)
+            if plug.line == job.line.key:
+                need = _Need(who=who, acts=plug.acts, term=sum(model.puts(who)))
+                needs.add(plug.beyond, Side.IN, need)
+    if job.own_out and job.plug and job.plug.line == job.line.key:
+        who = plug_id(job.plug)
+        need = _Need(who=who, acts=job.plug.acts, term=sum(model.puts(who)))
+        needs.add(job.own_out, Side.OUT, need)
+
+
+def _routed(
+    model: PatchModel, job: Job, needs: _Needs, acts: frozenset[str]
+) -> list[tuple[str, Linear]]:
+    """Give (unit, whether the line comes to it by a route); notes the receive channels."""
+    routed: list[tuple[str, Linear]] = []
+    for at, a in enumerate(job.arrivals):
+        comes = _comes(model, job, a)
+        if not isinstance(comes, int) or comes:
+            routed.append((a.unit, comes))
+            twice = [b.part for b in job.arrivals[:at] if b.unit == a.unit]
+            who = (model.starts_as(job), a.part) if twice else model.starts_as(job)
+            needs.add(a.unit, Side.RECEIVE, _Need(who=who, acts=acts, term=comes))
+    arriving = {a.unit for a in job.arrivals}
+    for plug in job.outs:
+        for unit in plug.options:
+            put, here = model.in_unit[plug_id(plug), unit], model.starts_in(job, unit)
+            if not model.show.units[unit].kind.inside_patch:
+                # A box has no inside way from an input to an output.
+                model.cp.add(put + here <= 1)
+                routed.append((unit, put))
+            elif job.inside != unit:
+                comes = model.cp.new_bool_var(f"route {job.line.key} {unit} {plug.part}")
+                model.cp.add(comes >= put - here)
+                routed.append((unit, comes))
+                if unit not in arriving:
+                    need = _Need(who=model.starts_as(job), acts=acts, term=comes)
+                    needs.add(unit, Side.RECEIVE, need)
+    return routed
+
+
+def _comes(model: PatchModel, job: Job, arrival: Arrival) -> Linear:
+    gone = model.is_gone(arrival.line, arrival.part)
+    here = model.starts_in(job, arrival.unit)
+    if isinstance(gone, int) and isinstance(here, int):
+        return max(0, 1 - gone - here)
+    comes = model.cp.new_bool_var(f"route {arrival.line} {arrival.part}")
+    model.cp.add(comes >= 1 - gone - here)
+    return comes
+
+
+def _sends(
+    model: PatchModel,
+    job: Job,
+    routed: list[tuple[str, Linear]],
+    needs: _Needs,
+    acts: frozenset[str],
+) -> None:
+    units = [job.inside] if job.inside else list(job.plug.options if job.plug else ())
+    for unit in units:
+        if not model.show.units[unit].kind.inside_patch:
+            continue
+        sends = model.cp.new_bool_var(f"send {job.line.key} {unit}")
+        here = model.starts_in(job, unit)
+        for other, comes in routed:
+            if other != unit:
+                model.cp.add(sends >= here + comes - 1)
+        needs.add(unit, Side.SEND, _Need(who=model.starts_as(job), acts=acts, term=sends))

@@ -1,0 +1,99 @@
+"""Lines of different acts with one role want one socket: they are planned as one plug."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lineproof.base.names import folded
+from lineproof.base.spot import LineKey
+from lineproof.decide.problem import Job, Plug, Problem
+from lineproof.graph.acts import Running
+from lineproof.show.model import Line
+
+
+def role_of(line: Line) -> str:
+    """Give what the line is in every act: its role, else its name."""
+    return folded(line.role or line.name)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Sharers:
+    """Plugs that become one, with the acts they are needed in."""
+
+    plugs: tuple[Plug, ...]
+    acts: frozenset[str]
+
+
+def with_roles(problem: Problem, apart: frozenset[LineKey] = frozenset()) -> Problem:
+    """Give the problem in which lines of one role share a plug, but for the lines of `apart`."""
+    whole = problem.apart | apart
+    jobs = _shared_jobs(problem.singly, problem.running, whole)
+    return replace(problem, jobs=jobs, apart=whole)
+
+
+def _shared_jobs(
+    jobs: tuple[Job, ...], running: Running, apart: frozenset[LineKey]
+) -> tuple[Job, ...]:
+    """Give the jobs with one plug for all lines of a role at a place.
+
+    Lines of `apart`, of overlapping acts, and lines that hang or are pinned elsewhere keep a
+    plug of their own. A line without an act is in every act, and so shares with nobody.
+    """
+    merged: dict[tuple[LineKey, str], Plug] = {}
+    families: dict[tuple[object, ...], list[Plug]] = {}
+    for job in jobs:
+        for plug in job.plugs:
+            if job.line.act_name and job.line.key not in apart:
+                family = (role_of(job.line), plug.side, plug.place, plug.beyond, plug.signal)
+                ends = "" if plug is job.plug else plug.part
+                families.setdefault((*family, ends), []).append(plug)
+    for plugs in families.values():
+        for sharers in _shared(plugs, running):
+            one = _as_one(sharers)
+            merged.update({(p.line, p.part): one for p in sharers.plugs})
+    return tuple(_with(job, merged) for job in jobs)
+
+
+def _with(job: Job, merged: dict[tuple[LineKey, str], Plug]) -> Job:
+    outs = tuple(merged.get((p.line, p.part), p) for p in job.outs)
+    plug = job.plug and merged.get((job.plug.line, job.plug.part), job.plug)
+    return replace(job, plug=plug, outs=outs)
+
+
+def _shared(plugs: list[Plug], running: Running) -> list[_Sharers]:
+    """Give the plugs of a family in sets that can be one; those that hang come first."""
+    found: list[_Sharers] = []
+    for plug in sorted(plugs, key=lambda p: (p.fixed is None, p.line.sort_key())):
+        acts = frozenset({plug.line.act})
+        for at, sharers in enumerate(found):
+            if not running.clash(acts, sharers.acts) and _agree(plug, sharers):
+                both = (*sharers.plugs, plug)
+                found[at] = _Sharers(plugs=both, acts=sharers.acts | acts)
+                break
+        else:
+            found.append(_Sharers(plugs=(plug,), acts=acts))
+    return found
+
+
+def _agree(plug: Plug, sharers: _Sharers) -> bool:
+    spots = {p.fixed for p in (plug, *sharers.plugs) if p.fixed is not None}
+    options = set(plug.options).intersection(*(p.options for p in sharers.plugs))
+    return len(spots) <= 1 and bool(options)
+
+
+def _as_one(sharers: _Sharers) -> Plug:
+    plugs = sorted(sharers.plugs, key=lambda p: p.line.sort_key())
+    first = plugs[0]
+    shared = set(first.options).intersection(*(p.options for p in plugs))
+    levels = [p.level_dbu for p in plugs if p.level_dbu is not None]
+    return replace(
+        first,
+        phantom=any(p.phantom for p in plugs),
+        level_dbu=max(levels, default=None),
+        options={unit: mm for unit, mm in first.options.items() if unit in shared},
+        pinned=next((p.pinned for p in plugs if p.pinned), None),
+        kept=next((p.kept for p in plugs if p.kept), None),
+        may_go=all(p.may_go for p in plugs),
+        acts=sharers.acts,
+        lines=tuple(p.line for p in plugs),
+    )

@@ -1,0 +1,90 @@
+"""Sockets that plugs of different acts share: who follows whom, with the fewest moves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from lineproof.decide.classes import SlotClass
+from lineproof.decide.model import in_clique
+from lineproof.graph.acts import Running
+
+#: Counted work for one class; small problems end long before.
+MOST_WORK = 10.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Item:
+    """A single or a pair to be put, the acts it is needed in, and which half a single takes.
+
+    `half` is None for either.
+    """
+
+    acts: frozenset[str]
+    pair: bool = False
+    half: int | None = None
+
+
+class Crowded(Exception):
+    """The items don't fit although no act alone is crowded: roles hold on to too many sockets."""
+
+
+def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
+    """Give the socket of every item (the odd one of a pair), in the order of the items.
+
+    Whatever is needed in acts that overlap gets sockets apart. As many sockets as possible are
+    used, which leaves the fewest changes; early items take low sockets. Raises Crowded.
+    """
+    cp = cp_model.CpModel()
+    put: list[dict[int, cp_model.IntVar]] = []
+    for at, item in enumerate(items):
+        sockets = [s + h for s in cls.slots for h in _halves(cls, item)]
+        put.append({n: cp.new_bool_var(f"{at} in {n}") for n in sockets})
+        cp.add_exactly_one(put[at].values())
+    used = _limit(cp, cls, items, put, running)
+    early = sum(var * n * (len(items) - at) for at, one in enumerate(put) for n, var in one.items())
+    most = (max(cls.slots) + 2) * len(items) * len(items)
+    cp.minimize(early - most * sum(used))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.max_deterministic_time = MOST_WORK
+    if solver.solve(cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise Crowded
+    return [next(n for n, var in one.items() if solver.value(var)) for one in put]
+
+
+def _halves(cls: SlotClass, item: Item) -> tuple[int, ...]:
+    if item.pair:
+        return (0,)
+    if item.half is not None:
+        return (item.half,)
+    return (0,) if cls.even is None else (0, 1)
+
+
+def _limit(
+    cp: cp_model.CpModel,
+    cls: SlotClass,
+    items: list[Item],
+    put: list[dict[int, cp_model.IntVar]],
+    running: Running,
+) -> list[cp_model.IntVar]:
+    used = []
+    for slot in cls.slots:
+        for n in (slot, slot + 1):
+            there = [(i, _on(put[at], i, n)) for at, i in enumerate(items)]
+            on = [(i, var) for i, var in there if var is not None]
+            for clique in running.cliques:
+                cp.add_at_most_one(var for i, var in on if in_clique(i.acts, clique))
+            some = cp.new_bool_var(f"{n} used")
+            cp.add(sum(var for _, var in on) >= some)
+            used.append(some)
+    return used
+
+
+def _on(put: dict[int, cp_model.IntVar], item: Item, socket: int) -> cp_model.IntVar | None:
+    """Give the choice that puts the item on the socket: a pair lies on its even one too."""
+    if item.pair and socket % 2 == 0:
+        return put.get(socket - 1)
+    return put.get(socket)

@@ -1,0 +1,198 @@
+"""How wide the columns of a table become, so that no word leaves its cell."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from lineproof.paper.fonts import Font, bold, printable, regular
+from lineproof.paper.sheet import Cell, Column, Look, Table
+
+#: Sizes in points: what is read by torchlight is large, nothing is smaller than the body.
+BODY_PT = 10.0
+BIG_PT = 14.0
+#: On a label a long name is set smaller, down to this.
+LEAST_LABEL_PT = 8.0
+#: Left and right of what stands in a cell, in millimetres.
+INSET_MM = 1.4
+#: An empty box to tick, with the gap behind it.
+TICK_MM = 5.5
+CHANGE_MM = 18.0
+#: One long name must not take the room of all the others.
+WIDEST_WORD_MM = 46.0
+WIDEST_TEXT_MM = 95.0
+WIDEST_TICKS_MM = 140.0
+#: Kerning can set a text a hair wider than its letters one by one.
+SLACK = 1.02
+
+#: Where a row of text may be broken: as Unicode's line breaking has it (UAX 14) for blanks and
+#: for hyphens before a letter.
+_BREAKS = re.compile(r" +|(?<=-)(?=[^\W\d_])")
+#: A figure and its unit stay together.
+_FIGURE = re.compile(r"(?<=\d) (?=(?:V|m|kg|s|mm|%)(?![\w]))")
+NO_BREAK = "\u00a0"
+BREAK = "\u200b"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """What a column wants, in millimetres: `least` for its widest word, `best` for no break.
+
+    `texts` are the widths at which its cells need one row only; `grows` says whether it takes
+    room that nobody needs.
+    """
+
+    least: float
+    best: float
+    texts: tuple[float, ...] = ()
+    grows: bool = True
+
+    def wider(self, factor: float) -> Wish:
+        """Give the same for larger type."""
+        texts = tuple(text * factor for text in self.texts)
+        return replace(self, least=self.least * factor, best=self.best * factor, texts=texts)
+
+
+def column_widths(table: Table, width_mm: float, *, scale: float = 1.0) -> tuple[float, ...]:
+    """Give the widths of a table's columns in millimetres; together they fill the width.
+
+    Every column gets its widest word, then what is left is shared by what each still wants.
+    `scale` enlarges all type.
+    """
+    wishes = [_wish(column, table, n) for n, column in enumerate(table.columns)]
+    return shared([wish.wider(scale) for wish in wishes], width_mm)
+
+
+def shared(wishes: Sequence[Wish], width_mm: float) -> tuple[float, ...]:
+    """Give each its share of a width.
+
+    >>> shared([Wish(least=10, best=10), Wish(least=10, best=30)], 40)
+    (10.0, 30.0)
+    """
+    least, best = sum(w.least for w in wishes), sum(w.best for w in wishes)
+    if least > width_mm:
+        return _squeezed([w.least for w in wishes], width_mm)
+    widths = [w.best for w in wishes] if best <= width_mm else _stepped(wishes, width_mm)
+    return _grown(wishes, widths, width_mm)
+
+
+def _stepped(wishes: Sequence[Wish], width_mm: float) -> list[float]:
+    """Give widths from the least upwards, each step where a millimetre saves most broken texts."""
+    widths = [wish.least for wish in wishes]
+    while True:
+        room = width_mm - sum(widths)
+        steps = [
+            (sum(1 for t in wish.texts if width < t <= to) / (to - width), -n, to)
+            for n, (wish, width) in enumerate(zip(wishes, widths, strict=True))
+            for to in {t for t in wish.texts if width < t <= min(width + room, wish.best)}
+        ]
+        if not steps:
+            return widths
+        _, n, to = max(steps)
+        widths[-n] = to
+
+
+def _grown(wishes: Sequence[Wish], widths: list[float], width_mm: float) -> tuple[float, ...]:
+    """Give the widths, and what nobody needs to the columns that grow."""
+    growing = [w if wish.grows else 0.0 for wish, w in zip(wishes, widths, strict=True)]
+    if not sum(growing):
+        growing = widths
+    part = (width_mm - sum(widths)) / sum(growing)
+    return tuple(w + g * part for w, g in zip(widths, growing, strict=True))
+
+
+def _squeezed(least: list[float], width_mm: float) -> tuple[float, ...]:
+    """Give widths when even single words are too many: the widest give way first."""
+    low, high = 0.0, max(least)
+    for _ in range(50):
+        cap = (low + high) / 2
+        low, high = (cap, high) if sum(min(w, cap) for w in least) <= width_mm else (low, cap)
+    return tuple(min(w, low) for w in least)
+
+
+def _wish(column: Column, table: Table, n: int) -> Wish:
+    head = [bold().width_mm(word, BODY_PT) for word in _words(column.title)]
+    if column.look is Look.WRITE:
+        width = _outer(max(column.least_mm, *head))
+        return Wish(least=width, best=width)
+    cells = [row.cells[n] for row in table.rows]
+    font, size = face(column.look)
+    words = [w for cell in cells for w in _word_widths(cell, font, size)]
+    texts = [_text_width(cell, font, size) for cell in cells]
+    most = max(WIDEST_TEXT_MM, WIDEST_TICKS_MM if column.look is Look.TICK else 0.0)
+    least = min(max([*head, *words]), WIDEST_WORD_MM)
+    best = max(least, min(max([*head, *texts]), most))
+    return Wish(
+        least=_outer(least),
+        best=_outer(best),
+        texts=tuple(_outer(text) for text in texts),
+        grows=column.look in (Look.BIG, Look.BODY),
+    )
+
+
+def _outer(text_mm: float) -> float:
+    """Give how wide a cell must be for a text of that width."""
+    return text_mm * SLACK + 2 * INSET_MM
+
+
+def face(look: Look) -> tuple[Font, float]:
+    """Give the font and the size of a look."""
+    return (bold(), BIG_PT) if look is Look.BIG else (regular(), BODY_PT)
+
+
+def _words(text: str) -> list[str]:
+    return [word for word in _BREAKS.split(together(printable(text))) if word]
+
+
+def _word_widths(cell: Cell, font: Font, size_pt: float) -> list[float]:
+    if cell.ticks:
+        ticks = [font.width_mm(printable(tick), size_pt) for tick in cell.ticks]
+        return [TICK_MM + width for width in ticks]
+    return [font.width_mm(word, size_pt) for word in _words(cell.text)]
+
+
+def _text_width(cell: Cell, font: Font, size_pt: float) -> float:
+    if cell.ticks:
+        return sum(_word_widths(cell, font, size_pt)) + 2.5 * len(cell.ticks)
+    return font.width_mm(printable(cell.text), size_pt)
+
+
+def together(text: str) -> str:
+    r"""Give a text in which figures can't be parted from their units.
+
+    >>> together("48 V on") == "48\u00a0V on"
+    True
+    """
+    return _FIGURE.sub(NO_BREAK, text)
+
+
+def shortened(text: str, size_pt: float, width_mm: float) -> str:
+    """Give a text as far as a width holds it in bold, and dots for the rest."""
+    if bold().width_mm(text, size_pt) * SLACK <= width_mm:
+        return text
+    while text and bold().width_mm(text + "…", size_pt) * SLACK > width_mm:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def breakable(text: str, look: Look, width_mm: float, *, taken_mm: float = 0.0) -> str:
+    """Give a text with places to break in words that are wider than their cell."""
+    font, size = face(look)
+    text = together(text)
+    room = (width_mm - 2 * INSET_MM) / SLACK - taken_mm
+    if room <= 0 or font.width_mm(text, size) <= room:
+        return text
+    return " ".join(_broken(word, font, size, room) for word in text.split(" "))
+
+
+def _broken(word: str, font: Font, size_pt: float, room_mm: float) -> str:
+    pieces = []
+    for piece in re.split(r"(?<=-)(?=[^\W\d_])", word):
+        start = 0
+        for end in range(1, len(piece) + 1):
+            if font.width_mm(piece[start:end], size_pt) > room_mm and end - start > 1:
+                pieces.append(piece[start : end - 1] + BREAK)
+                start = end - 1
+        pieces.append(piece[start:])
+    return "".join(pieces)

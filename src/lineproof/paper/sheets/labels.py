@@ -1,0 +1,123 @@
+"""Label strips for sockets and strips, flags for both ends of every cable, rack fronts."""
+
+from __future__ import annotations
+
+from lineproof.base.spot import Side, Spot
+from lineproof.kit.kinds import Does
+from lineproof.paper.edition import Edition
+from lineproof.paper.sheet import Label, Strip
+from lineproof.paper.sheets.parts import phantom_of, title_of, unit_title
+from lineproof.reckon.stores import Cable, Rack, cables, racks
+from lineproof.show.model import Run, Unit
+
+#: Millimetres, of our own choice: eight sockets side by side on A4 and on letter.
+SOCKET_MM = (24.0, 16.0)
+#: A flag: two faces of 40 mm, and 14 mm that go round the cable.
+FLAG_MM = (94.0, 14.0)
+FOLD_MM = 14.0
+RACK_MM = (180.0, 26.0)
+LABELLED = frozenset([Does.BOX, Does.DROP_BOX, Does.TIE_PANEL, Does.SPLIT, Does.MIXER])
+
+
+def label_strips(edition: Edition) -> tuple[Strip, ...]:
+    """Give all labels of an edition; what has no label is left out."""
+    strips = [
+        strip
+        for unit in edition.units
+        if unit.kind.does in LABELLED
+        for side in (Side.IN, Side.OUT, Side.STRIP)
+        if (strip := _unit_strip(edition, unit, side)) is not None
+    ]
+    if edition.for_crew:
+        strips += [_flags(edition), _run_flags(edition), _rack_fronts(edition)]
+    return tuple(strip for strip in strips if strip.labels)
+
+
+def _unit_strip(edition: Edition, unit: Unit, side: Side) -> Strip | None:
+    used = edition.spots_of(unit.name, side)
+    if not used:
+        return None
+    spots = [Spot(unit=unit.name, side=side, number=n) for n in range(1, used[-1].number + 1)]
+    words = edition.words
+    part, pitch = words(f"part.{side.value}"), f"{SOCKET_MM[0]:g}"
+    return Strip(
+        title=words("label.strip", unit=unit_title(unit), part=part, pitch=pitch),
+        width_mm=SOCKET_MM[0],
+        height_mm=SOCKET_MM[1],
+        labels=tuple(_spot_label(edition, spot) for spot in spots),
+        of=unit.name,
+    )
+
+
+def _spot_label(edition: Edition, spot: Spot) -> Label:
+    lines = edition.by_spot.get(spot, ())
+    names = dict.fromkeys(line.title for line in lines)
+    numbers = dict.fromkeys(line.key.number for line in lines)
+    phantom = next((phantom_of(line) for line in lines if line.needs_phantom), "")
+    changes = [change for line in lines if (change := edition.change_at(line, spot))]
+    small = [", ".join(numbers), *([phantom] if phantom and spot.side is Side.IN else [])]
+    return Label(
+        corner=str(spot.number),
+        big=" / ".join(names),
+        small=" · ".join(small),
+        change=changes[0] if changes else edition.left_empty(spot),
+    )
+
+
+def _flags(edition: Edition) -> Strip:
+    found = sorted(cables(edition.outcome.figures), key=lambda cable: cable.spot.sort_key())
+    labels = [label for cable in found for label in (_flag(edition, cable),) * 2]
+    return _flag_strip(edition.words("label.flags"), labels)
+
+
+def _flag_strip(title: str, labels: list[Label]) -> Strip:
+    return Strip(
+        title=title,
+        width_mm=FLAG_MM[0],
+        height_mm=FLAG_MM[1],
+        fold_mm=FOLD_MM,
+        labels=tuple(labels),
+        of="flags",
+    )
+
+
+def _flag(edition: Edition, cable: Cable) -> Label:
+    """Give the flag of one cable: the same name and both places at both of its ends."""
+    lines = [line for key in cable.lines if (line := edition.line(key)) is not None]
+    names = dict.fromkeys(f"{line.key.number} {line.title}" for line in lines)
+    there = str(cable.far) if cable.far else title_of(edition, cable.place)
+    changes = [change for line in lines if (change := edition.change_at(line, cable.spot))]
+    return Label(
+        big=" / ".join(names),
+        small=edition.words("label.both-ends", a=there, b=cable.spot),
+        change=changes[0] if changes else "",
+    )
+
+
+def _run_flags(edition: Edition) -> Strip:
+    labels = [
+        label for run in edition.show.runs.values() for label in (_run_flag(edition, run),) * 2
+    ]
+    return _flag_strip(edition.words("label.runs"), labels)
+
+
+def _run_flag(edition: Edition, run: Run) -> Label:
+    a, b = run.ends
+    return Label(big=run.label or run.name, small=edition.words("label.both-ends", a=a, b=b))
+
+
+def _rack_fronts(edition: Edition) -> Strip:
+    labels = [_rack_front(edition, rack) for rack in racks(edition.show) if rack.rack]
+    return Strip(
+        title=edition.words("label.racks"),
+        width_mm=RACK_MM[0],
+        height_mm=RACK_MM[1],
+        labels=tuple(labels),
+        of="racks",
+    )
+
+
+def _rack_front(edition: Edition, rack: Rack) -> Label:
+    units = ", ".join(title_of(edition, name) for name in rack.units)
+    place = title_of(edition, rack.place)
+    return Label(corner=rack.rack, big=place, small=f"{units} · {rack.mass_kg:g} kg")

@@ -1,0 +1,142 @@
+"""The way of each line as a picture: place, then unit by unit, a row for every end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lineproof.base.spot import Spot
+from lineproof.graph.signal import By, Way, carried_by
+from lineproof.paper.edition import Edition
+from lineproof.paper.fonts import bold, printable, regular
+from lineproof.paper.sheet import Picture, Sheet
+from lineproof.paper.sheets.parts import title_of
+from lineproof.paper.svg import PALE, Drawing
+from lineproof.show.model import Line
+
+#: The width of an upright A4 sheet between its margins: a picture shrinks only beyond it.
+WIDE_MM = 186.0
+TITLE_MM = 7.5
+ROW_MM = 9.0
+CHIP_MM = 7.0
+GAP_MM = 8.0
+SIZE_PT = 10.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chip:
+    """One stop of a way: a place, or a unit with its spots in the order of the signal.
+
+    `network` says that the signal comes to it over the network.
+    """
+
+    name: str
+    spots: str = ""
+    network: bool = False
+
+    @property
+    def width_mm(self) -> float:
+        """Give how wide it is drawn."""
+        name = bold().width_mm(printable(self.name), SIZE_PT)
+        gap = 1.5 if self.spots else 0.0
+        return name + gap + regular().width_mm(self.spots, SIZE_PT) + 4
+
+
+def way_sheets(edition: Edition) -> tuple[Sheet, ...]:
+    """Give one sheet with a picture for every line whose way is known."""
+    pictures = tuple(p for line in edition.lines if (p := way_picture(edition, line)) is not None)
+    if not pictures:
+        return ()
+    words = edition.words
+    sheet = Sheet(
+        name="ways",
+        title=words("sheet.ways"),
+        for_whom=words("said.dashed"),
+        blocks=pictures,
+    )
+    return (sheet,)
+
+
+def way_picture(edition: Edition, line: Line) -> Picture | None:
+    """Give the picture of a line's ways, or None where none is known to this reader."""
+    ways = [w for w in edition.outcome.figures.ways.get(line.key, ()) if _may_see(edition, w)]
+    if not ways:
+        return None
+    rows = [chips_of(edition, way) for way in ways]
+    widths = [sum(chip.width_mm for chip in row) + GAP_MM * (len(row) - 1) for row in rows]
+    title = printable(f"{line.key.number}  {line.title}")
+    wide = max(WIDE_MM, *(width + 1 for width in widths), bold().width_mm(title, 14) + 1)
+    high = TITLE_MM + ROW_MM * len(rows)
+    says = edition.words(
+        "picture.way",
+        line=line.key,
+        name=line.title,
+        steps="; ".join(" – ".join(map(str, way.spots)) for way in ways),
+    )
+    drawing = Drawing(width_mm=wide, height_mm=high, says=says)
+    drawing.text(0, 5, title, size_pt=14, bold=True)
+    _draw(rows, drawing)
+    name = f"way-{str(line.key).replace('/', '-')}"
+    return Picture(
+        name=name, says=printable(says), svg=drawing.svg(), width_mm=wide, height_mm=high
+    )
+
+
+def _may_see(edition: Edition, way: Way) -> bool:
+    units = [edition.show.units[name] for name in way.units()]
+    return all(edition.reader.may_see_unit(unit) for unit in units)
+
+
+def chips_of(edition: Edition, way: Way) -> tuple[Chip, ...]:
+    """Give the stops of a way: where it starts if that is a place, then every unit."""
+    start = way.start.partition(":")[0]
+    chips = [Chip(name=title_of(edition, start))] if start in edition.show.places else []
+    for spots in _by_unit(way.spots):
+        before = way.spots[way.spots.index(spots[0]) - 1] if spots[0] != way.spots[0] else None
+        network = before is not None and carried_by(before, spots[0]) is By.NETWORK
+        words = ", ".join(f"{spot.side.value}-{spot.number}" for spot in spots)
+        chips.append(Chip(name=spots[0].unit, spots=words, network=network))
+    return tuple(chips)
+
+
+def _by_unit(spots: tuple[Spot, ...]) -> list[list[Spot]]:
+    found: list[list[Spot]] = []
+    for spot in spots:
+        if found and found[-1][-1].unit == spot.unit:
+            found[-1].append(spot)
+        else:
+            found.append([spot])
+    return found
+
+
+def _draw(rows: list[tuple[Chip, ...]], drawing: Drawing) -> None:
+    """Draw the rows; what several begin with is drawn once, in the first of them."""
+    ends: dict[tuple[Chip, ...], tuple[float, float]] = {}
+    for n, row in enumerate(rows):
+        middle = TITLE_MM + ROW_MM * n + CHIP_MM / 2
+        for count in range(1, len(row) + 1):
+            if row[:count] in ends:
+                continue
+            before = ends.get(row[: count - 1])
+            x = before[0] + GAP_MM if before else 0.2
+            if before:
+                _join(drawing, before, (x, middle), dashed=row[count - 1].network)
+            _chip(drawing, x, middle, row[count - 1])
+            ends[row[:count]] = (x + row[count - 1].width_mm, middle)
+
+
+def _join(
+    drawing: Drawing, before: tuple[float, float], after: tuple[float, float], *, dashed: bool
+) -> None:
+    (x1, y1), (x2, y2) = before, after
+    turn = x1 + GAP_MM / 2
+    points = [(x1, y1), (x2, y2)] if y1 == y2 else [(x1, y1), (turn, y1), (turn, y2), (x2, y2)]
+    drawing.line(*points, dashed=dashed)
+
+
+def _chip(drawing: Drawing, x: float, middle: float, chip: Chip) -> None:
+    fill = "#ffffff" if chip.spots else PALE
+    drawing.box(x, middle - CHIP_MM / 2, chip.width_mm, CHIP_MM, fill=fill)
+    drawing.text(x + 2, middle + 1.3, chip.name, size_pt=SIZE_PT, bold=True)
+    if chip.spots:
+        beside = x + 3.5 + bold().width_mm(printable(chip.name), SIZE_PT)
+        drawing.text(beside, middle + 1.3, chip.spots, size_pt=SIZE_PT)
