@@ -28,7 +28,8 @@ class Half:
     """What one socket is to the planner; sockets with equal halves are interchangeable.
 
     `only`: the one plug that may use it (a pin). `kept`: the plug that has it already. `freed`:
-    the line it is kept for, though that went. `landing`: per mixer that follows numbers, the line
+    the line it is kept for, though that went. `held`: nobody
+    may use it now. `landing`: per mixer that follows numbers, the line
     whose fixed receive channel the socket implies, "on" where the channel is free, else "off".
     """
 
@@ -142,10 +143,16 @@ class _Classes:
             socket=socket,
             only=self.only.get(spot),
             kept=self.kept.get(spot),
-            held=spot in self.problem.held,
+            held=spot in self.problem.held or not self._has_channel(name, socket),
             freed=self._freed_for(spot),
             landing=self._landing(name, socket) if socket.side is Side.IN else (),
         )
+
+    def _has_channel(self, name: str, socket: Socket) -> bool:
+        """Say whether the socket's channel exists: at a high rate a box may have fewer."""
+        unit = self.show.units[name]
+        channel = Side.SEND if socket.side is Side.IN else Side.RECEIVE
+        return unit.kind.inside_patch or socket.number <= self.show.count(unit, channel)
 
     def _freed_for(self, spot: Spot) -> LineKey | None:
         freed = self.problem.freed.get(spot)

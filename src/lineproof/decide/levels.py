@@ -44,12 +44,13 @@ def solve(model: PatchModel, progress: Callable[[str], None]) -> tuple[Solution,
         ("pairs apart", wishes.apart(model)),
         ("bunched", wishes.bunched(model)),
     )
-    parts = (
+    parts: tuple[tuple[str, Linear], ...] = (
         ("leads", wishes.leads(model)),
         ("groups", wishes.groups(model)),
         ("off number", wishes.off_numbers(model)),
-        ("moves", wishes.moves(model)),
     )
+    if model.show.acts:
+        parts = (*parts, ("moves", wishes.moves(model)))
     runner = _Runner(model, progress)
     bounds = runner.settle(wanted)
     total = sum(expression for _, expression in parts)

@@ -14,6 +14,7 @@ from lineproof.paper import rules
 from lineproof.paper.readers import CREW, For, Reader
 from lineproof.paper.translate import Words
 from lineproof.plan.model import Issued, LinePlan, Plan
+from lineproof.reckon.figures import Lead
 from lineproof.show.model import Act, Line, Show, Unit
 
 
@@ -88,6 +89,14 @@ class Edition:
         """Give the sockets into which a line is plugged at its start."""
         parts = self.decided(line).start.values()
         return tuple(spot for spots in parts for spot in spots if spot.side is Side.IN)
+
+    def lead(self, line: Line, spot: Spot) -> Lead | None:
+        """Give the lead of a line at a socket, or None where it has none."""
+        return self._leads.get((line.key, spot))
+
+    @cached_property
+    def _leads(self) -> Mapping[tuple[LineKey, Spot], Lead]:
+        return {(lead.line, lead.spot): lead for lead in self.outcome.figures.leads}
 
     @cached_property
     def by_spot(self) -> Mapping[Spot, tuple[Line, ...]]:

@@ -28,6 +28,10 @@ class Hold:
         """Give what stays the same when nothing has to be moved."""
         return (role_of(self.line), self.other)
 
+    def stays(self, now: Hold, side: Side) -> bool:
+        """Say whether nothing has to be moved: a plug by its role, a strip by what feeds it."""
+        return self.other == now.other if side is Side.STRIP else self.role == now.role
+
 
 @dataclass(frozen=True, kw_only=True)
 class Move:
@@ -86,7 +90,7 @@ def _moves(then: Mapping[Spot, Hold], now: Mapping[Spot, Hold]) -> Iterator[Move
         was = then.get(spot)
         # A strip nobody used yet needs no hand: it comes with the act's own settings.
         fresh_strip = was is None and spot.side is Side.STRIP
-        if not fresh_strip and (was is None or was.role != now[spot].role):
+        if not fresh_strip and (was is None or not was.stays(now[spot], spot.side)):
             yield Move(spot=spot, was=was, now=now[spot])
 
 

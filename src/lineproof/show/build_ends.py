@@ -29,7 +29,9 @@ class Ground:
 
 def starts_inside(kind: Kind) -> bool:
     """Say whether a signal can start inside such a unit; into a box it is plugged from outside."""
-    return kind.does not in (Does.BOX, Does.DROP_BOX, Does.TIE_PANEL, Does.SPLIT)
+    plugged = kind.does in (Does.BOX, Does.DROP_BOX, Does.TIE_PANEL, Does.SPLIT)
+    # A paging station has no socket: its microphone is built in.
+    return not plugged or (kind.networked and not kind.sockets_on(Side.IN))
 
 
 def line_starts(fields: Fields, ground: Ground) -> tuple[Target, ...]:

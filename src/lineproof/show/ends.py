@@ -83,16 +83,17 @@ def read_end(word: Text, groups: Mapping[str, tuple[str, ...]]) -> tuple[Written
     bare = text.rstrip("?")
     if not bare:
         raise EndError(f"{text!r} names nothing")
+    items = groups.get(folded(bare), (bare,))
+    found = [one for item in items for one in _ends_in(item, text=text)]
+    return tuple(Written(members=f.members, want=f.want or want, text=text) for f in found)
+
+
+def _ends_in(item: str, *, text: str) -> list[Written]:
+    """Give the ends of one word that is no group: `x|y` is one, a range one for each name."""
+    want = item.endswith("?")
+    bare = item.rstrip("?")
     if "|" in bare:
         members = tuple(read_target(part) for part in bare.split("|"))
-        return (Written(members=members, want=want, text=text),)
-    if folded(bare) in groups:
-        names = groups[folded(bare)]
-        return tuple(_single(name, want=want, text=text) for name in names)
-    return tuple(_single(name, want=want, text=text) for name in expand_range(bare))
-
-
-def _single(name: str, *, want: bool, text: str) -> Written:
-    more = name.endswith("?")
-    target = read_target(name.rstrip("?"))
-    return Written(members=(target,), want=want or more, text=text)
+        return [Written(members=members, want=want, text=text)]
+    names = expand_range(bare)
+    return [Written(members=(read_target(n),), want=want, text=text) for n in names]

@@ -81,7 +81,6 @@ SHOW = _section(
         "how long a receive channel hears its socket",
         choices=("all-night", "per-act"),
         default="all-night",
-        reader="",
     ),
     _w("weights", "map", "what the planner's wishes weigh, in metres of lead"),
     _w("places", "map", "where equipment stands", needed=True),
@@ -92,7 +91,7 @@ SHOW = _section(
     _w("ties", "map", "numbered sets of passive lines between two places", reader=""),
     _w("zones", "map", "loudspeakers that are heard together"),
     _w("lists", "map", "names for several ends at once"),
-    _w("acts", "map", "the parts of the show, in running order", reader=""),
+    _w("acts", "map", "the parts of the show, in running order"),
     _w("arrangements", "map", "rooms joined or apart, in any order", reader=""),
     _w("lines", "table", "the input list", needed=True),
     _w("defaults", "map", "what fills empty cells, per table or act"),
@@ -192,7 +191,7 @@ LINE = _section(
         choices=("must", "want", "spare", "safety"),
         default="must",
     ),
-    _w("act", "name", "the act it belongs to; blank for every act", reader=""),
+    _w("act", "name", "the act it belongs to; blank for every act"),
     _w("socket", "spots", "where it is plugged"),
     _w("channel", "spots", "where it arrives: a strip on a mixer, a receive channel elsewhere"),
     _w("bus", "spots", "where it leaves its unit"),
@@ -210,7 +209,7 @@ LINE = _section(
     _w("by", "text", "who changes over: hand, end or changeover:unit", reader=""),
     _w("back-to", "text", "the line whose insert it returns", reader=""),
     _w("also", "spots", "further sockets fed by the same microphone", reader=""),
-    _w("role", "text", "what it is in every act, where not its name", reader=""),
+    _w("role", "text", "what it is in every act, where not its name"),
     _w("spread", "text", "lines of one word are not all put in one unit"),
     _w("content", "choice", "what it carries", choices=("speech", "music", "effects"), reader=""),
     _w("stand", "text", "what the microphone stands on", reader="paper"),
@@ -232,16 +231,15 @@ TIE = _section(
     LABEL,
 )
 ACT = _section(
-    _w("stage", "text", "the stage it plays on", reader=""),
-    _w("starts", "text", "when", reader=""),
-    _w("ends", "text", "when", reader=""),
+    _w("stage", "text", "the stage it plays on"),
+    _w("starts", "text", "when"),
+    _w("ends", "text", "when"),
     _w(
         "build",
         "choice",
         "when it is plugged",
         choices=("before", "between"),
         default="between",
-        reader="",
     ),
     _w(
         "content",
@@ -255,7 +253,7 @@ ACT = _section(
 TABLE = _section(
     _w("table", "text", "the file", needed=True),
     _w("sheet", "text", "the sheet of a workbook"),
-    _w("act", "name", "the act all its lines belong to", reader=""),
+    _w("act", "name", "the act all its lines belong to"),
     _w(
         "content",
         "choice",

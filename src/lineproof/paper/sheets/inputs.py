@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lineproof.base.spot import Side
+from lineproof.base.spot import Side, Spot
 from lineproof.kit.kinds import Does
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Cell, Row, Sheet, Table
@@ -12,7 +12,6 @@ from lineproof.paper.sheets.parts import (
     cells,
     columns,
     lead_cell,
-    leads_at,
     phantom_of,
     source_of,
     spots_text,
@@ -62,7 +61,6 @@ def _inputs(edition: Edition, lines: tuple[Line, ...]) -> Table:
 
 def _input_row(edition: Edition, line: Line) -> Row:
     plugs = edition.plugs(line)
-    leads = leads_at(edition)
     start = spots_text(plugs) or spots_text(_last_of_starts(edition, line))
     acts = cells(edition.acts_of([line])) if edition.has_acts else ()
     return Row(
@@ -70,7 +68,7 @@ def _input_row(edition: Edition, line: Line) -> Row:
             *cells(line.key.number, line.title),
             *acts,
             *cells(source_of(line), phantom_of(line), line.stand, starts_of(edition, line), start),
-            lead_cell(leads.get(plugs[0]) if plugs else None),
+            lead_cell(edition.lead(line, plugs[0]) if plugs else None),
             Cell(text=_ends_text(edition, line)),
             Cell(text=_notes(edition, line)),
         ),
@@ -78,7 +76,7 @@ def _input_row(edition: Edition, line: Line) -> Row:
     )
 
 
-def _last_of_starts(edition: Edition, line: Line) -> tuple:  # type: ignore[type-arg]
+def _last_of_starts(edition: Edition, line: Line) -> tuple[Spot, ...]:
     parts = edition.decided(line).start.values()
     return tuple(spots[-1] for spots in parts if spots)
 
@@ -127,5 +125,5 @@ def _output_row(edition: Edition, line: Line) -> Row:
     )
 
 
-def _way_text(name: str, spots: tuple) -> str:  # type: ignore[type-arg]
+def _way_text(name: str, spots: tuple[Spot, ...]) -> str:
     return " – ".join(str(spot) for spot in spots) or name

@@ -15,13 +15,14 @@ from lineproof.show.model import Line, Unit
 
 #: Columns set large wherever they stand.
 BIG = frozenset(["line", "name", "socket", "strip", "track", "spot", "into", "plug"])
+TICKS = frozenset(["done", "heard-at", "switched"])
 FIGURES = frozenset(
     ["sheet", "lead", "count", "mass", "rack-units", "most", "all-at-once", "length", "wait"]
 )
 
 
 def columns(words: Words, *keys: str) -> tuple[Column, ...]:
-    """Give columns by key; `done` is a tick, a key with `!` behind is left for a pen."""
+    """Give columns by key; some are ticks, a key with `!` behind is left for a pen."""
     return tuple(_column(words, key) for key in keys)
 
 
@@ -30,7 +31,7 @@ def _column(words: Words, key: str) -> Column:
     title = words(f"column.{bare}")
     if key != bare:
         return Column(title=title, look=Look.WRITE, least_mm=18.0)
-    if key == "done":
+    if key in TICKS:
         return Column(title=title, look=Look.TICK)
     if key in BIG:
         return Column(title=title, look=Look.BIG)
@@ -98,11 +99,6 @@ def number(value: float) -> Cell:
 def spots_text(spots: Iterable[Spot]) -> str:
     """Give spots as people write them, one behind the other."""
     return ", ".join(str(spot) for spot in spots)
-
-
-def leads_at(edition: Edition) -> dict[Spot, Lead]:
-    """Give the lead of every socket that has one."""
-    return {lead.spot: lead for lead in edition.outcome.figures.leads}
 
 
 def arrivals(edition: Edition, line: Line) -> tuple[tuple[str, tuple[Spot, ...]], ...]:

@@ -58,7 +58,7 @@ def _sheet(edition: Edition, who: str, lines: tuple[Line, ...]) -> Sheet:
     return Sheet(
         name=f"performer-{who}",
         title=words("sheet.performer", name=who),
-        for_whom=words("for.performer", name=who),
+        for_whom=words("for.player"),
         blocks=tuple(blocks),
         landscape=True,
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lineproof.paper.edition import Edition
-from lineproof.paper.sheet import Block, Row, Sheet, Table, Text
+from lineproof.paper.sheet import Block, Cell, Row, Sheet, Table, Text
 from lineproof.paper.sheets.parts import (
     TICK,
     cells,
@@ -47,8 +47,7 @@ def _place(edition: Edition, place: str) -> list[Block]:
     stands = ", ".join(unit_title(unit) for unit in here)
     blocks: list[Block] = []
     if seen:
-        seen.sort(key=lambda pair: (pair[0].spot.sort_key(), pair[1].key.sort_key()))
-        rows = tuple(_row(edition, lead, line) for lead, line in seen)
+        rows = _rows(edition, seen)
         acts = ("act",) if edition.has_acts else ()
         keys = ("into", "line", "name", *acts, "at-this-end", "phantom", "stand", "lead", "done")
         head = columns(edition.words, *keys)
@@ -60,16 +59,24 @@ def _place(edition: Edition, place: str) -> list[Block]:
     return blocks
 
 
-def _row(edition: Edition, lead: Lead, line: Line) -> Row:
-    acts = cells(edition.acts_of([line])) if edition.has_acts else ()
-    phantom = phantom_of(line) if lead.at_start else ""
-    return Row(
-        cells=(
-            *cells(str(lead.spot), line.key.number, line.title),
-            *acts,
-            *cells(str(lead.far) if lead.far else source_of(line), phantom, line.stand),
-            lead_cell(lead),
-            TICK,
-        ),
-        change=edition.change_at(line, lead.spot),
+def _rows(edition: Edition, seen: list[tuple[Lead, Line]]) -> tuple[Row, ...]:
+    """Give the rows of a place by socket; what looks the same in several acts is one row."""
+    found: dict[tuple[tuple[Cell, ...], tuple[Cell, ...], str], list[Line]] = {}
+    for lead, line in sorted(seen, key=lambda it: (it[0].spot.sort_key(), it[1].key.sort_key())):
+        change = edition.change_at(line, lead.spot)
+        first = cells(str(lead.spot), line.key.number, line.title)
+        found.setdefault((first, _cells(lead, line), change), []).append(line)
+    return tuple(
+        Row(cells=(*first, *_acts(edition, lines), *rest), change=change)
+        for (first, rest, change), lines in found.items()
     )
+
+
+def _acts(edition: Edition, lines: list[Line]) -> tuple[Cell, ...]:
+    return cells(edition.acts_of(lines)) if edition.has_acts else ()
+
+
+def _cells(lead: Lead, line: Line) -> tuple[Cell, ...]:
+    phantom = phantom_of(line) if lead.at_start else ""
+    texts = cells(str(lead.far) if lead.far else source_of(line), phantom, line.stand)
+    return (*texts, lead_cell(lead), TICK)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Cell, Row, Sheet, Table, Text
-from lineproof.paper.sheets.parts import TICK, cells, columns, title_of, unit_title
+from lineproof.paper.sheets.parts import cells, columns, title_of, unit_title
 from lineproof.reckon.order import Step, switching_on
+from lineproof.show.model import Unit
 
 
 def switching_sheets(edition: Edition) -> tuple[Sheet, ...]:
@@ -32,13 +33,14 @@ def _table(edition: Edition, name: str, steps: tuple[Step, ...]) -> Table:
     words = edition.words
     rows = []
     for n, step in enumerate(steps, start=1):
-        title = words(f"stage.{step.stage}")
-        for unit in step.units:
-            what = cells(f"{n}", title, unit_title(unit), title_of(edition, unit.place))
-            circuits = Cell(text=", ".join(unit.circuits))
-            last = unit is step.units[-1]
-            wait = Cell(text=f"{step.wait_s:g} s", figure=step.wait_s) if last else Cell()
-            rows.append(Row(cells=(*what, circuits, *([wait] if on else []), TICK)))
-    keys = ("step", "what", "unit", "place", "circuit", *(["wait"] if on else []), "done")
-    head = columns(words, *keys)
+        ticks = Cell(ticks=tuple(_unit_text(edition, unit) for unit in step.units))
+        wait = [Cell(text=f"{step.wait_s:g} s", figure=step.wait_s)] if on else []
+        rows.append(Row(cells=(*cells(f"{n}", words(f"stage.{step.stage}")), ticks, *wait)))
+    head = columns(words, "step", "what", "switched", *(["wait"] if on else []))
     return Table(name=name, title=words(f"part.{name}"), columns=head, rows=tuple(rows))
+
+
+def _unit_text(edition: Edition, unit: Unit) -> str:
+    """Give a unit with its place and its circuits, as one looks for it."""
+    place = title_of(edition, unit.place)
+    return f"{unit_title(unit)}: {', '.join([place, *unit.circuits])}"
