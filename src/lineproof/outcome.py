@@ -10,6 +10,7 @@ from lineproof.check.accept import with_accepted
 from lineproof.check.check import Facts
 from lineproof.check.every import find_all
 from lineproof.plan.model import Issued, Plan
+from lineproof.plan.recognise import recognise
 from lineproof.plan.store import last_issued, read_draft
 from lineproof.reckon.figures import Figures, reckon
 from lineproof.show.canonical import mark
@@ -65,8 +66,14 @@ def work_out(
     """
     show = reading.show
     assert show is not None
+    known = recognise(show, plan)
+    plan = known.plan
     figures = reckon(show, plan)
-    found = [*reading.findings, *find_all(Facts(show=show, plan=plan, figures=figures))]
+    found = [
+        *reading.findings,
+        *known.findings,
+        *find_all(Facts(show=show, plan=plan, figures=figures)),
+    ]
     before = read_files(issued.show).show if issued else None
     return Outcome(
         show=show,

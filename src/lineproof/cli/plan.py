@@ -13,7 +13,7 @@ from lineproof.decide.decide import Decision, decide
 from lineproof.decide.terms import Term
 from lineproof.outcome import work_out
 from lineproof.plan.diff import Difference, difference_data, differences
-from lineproof.plan.model import Plan
+from lineproof.plan.model import Issued, Plan
 from lineproof.plan.store import DRAFT, last_issued, save_draft
 from lineproof.show.model import Show
 
@@ -25,6 +25,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--renew", action="append", default=[], metavar="LINE", help="plan this line afresh"
     )
     parser.add_argument("--renew-all", action="store_true", help="plan as if nothing hung yet")
+    parser.add_argument(
+        "--follow",
+        choices=("names", "numbers"),
+        default="",
+        help="when lines have changed numbers among themselves: what their decisions go by",
+    )
     parser.add_argument(
         "--locked", action="store_true", help="refuse (exit 3) if any decision would change"
     )
@@ -42,13 +48,15 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
         issued,
         renew=_keys(args.renew, show),
         renew_all=args.renew_all,
+        follow=args.follow,
         progress=Progress(tell),
     )
     if decision.plan is None:
         findings = in_order([*reading.findings, *decision.findings])
         raise CannotPlan("no plan exists; the rows above clash", findings)
-    before = issued.plan if issued else Plan()
-    differ = differences(before, decision.plan)
+    differ = differences(
+        decision.earlier if not args.renew_all else _issued_plan(issued), decision.plan
+    )
     if args.locked and differ:
         _tell_differences(tell, differ)
         raise Refused(f"{len(differ)} decisions would change, and --locked was given")
@@ -69,6 +77,10 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
         },
     )
     return 1 if standing_stops(findings) else 0
+
+
+def _issued_plan(issued: Issued | None) -> Plan:
+    return issued.plan if issued else Plan()
 
 
 def _keys(words: list[str], show: Show) -> frozenset[LineKey]:

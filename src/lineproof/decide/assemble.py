@@ -121,8 +121,9 @@ class _Assembler:
         if self.show.units[a.unit].kind.follows_numbers:
             spot = self.spot(job.plug)
             implied = implied_channel(self.problem, spot.unit, spot.number) if spot else None
-        elif self.show.count(self.show.units[a.unit], Side.RECEIVE) > 2:
-            # Tracks of a recorder follow the list, as its operator will look for them.
+        elif self.show.count(self.show.units[a.unit], Side.RECEIVE) > 2 and not self.show.acts:
+            # Tracks of a recorder follow the list, as its operator will look for them. Several
+            # lists can't all be followed: there the tracks go in the order of the sockets.
             wish = _own_number(job)
         self._add(a.unit, Side.RECEIVE, _Wanted(job=job, part=a.part, implied=implied, wish=wish))
 
@@ -141,7 +142,7 @@ class _Assembler:
     # -- what is given -----------------------------------------------------------------------
 
     def _give(self, unit: str, side: Side, wanted: list[_Wanted]) -> None:
-        sharers = _halves_together(self._sharers(unit, side, wanted))
+        sharers = _halves_together(self._in_order(side, self._sharers(unit, side, wanted)))
         requests = [self._request(unit, side, s, sharers) for s in sharers]
         all_night = self.show.routes != "per-act" and side in (Side.RECEIVE, Side.SEND)
         numbers = Numbers(
@@ -167,6 +168,17 @@ class _Assembler:
             apart += [sharers] if len(numbers) <= 1 else [[w] for w in sharers]
         return apart
 
+    def _in_order(self, side: Side, sharers: list[Sharers]) -> list[Sharers]:
+        """Give list order, but the order of the sockets where several acts are heard."""
+        if not (self.show.acts and side is Side.RECEIVE):
+            return sharers
+
+        def socket(one: Sharers) -> tuple[bool, object]:
+            spot = self.spot(one[0].job.plug)
+            return (spot is None, spot.sort_key() if spot else ())
+
+        return sorted(sharers, key=socket)
+
     def _who(self, w: _Wanted, side: Side, found: dict[object, Sharers]) -> object:
         if side in (Side.RECEIVE, Side.SEND):
             who: object = self.spot(w.job.plug) or w.job.line.key
@@ -189,7 +201,7 @@ class _Assembler:
             pinned=next((n for n in pinned if n is not None), None),
             kept=next((n for n in kept if n is not None), None),
             implied=next((w.implied for w in sharers if w.implied is not None), None),
-            wish=next((w.wish for w in sharers if w.wish is not None), None),
+            wishes=tuple(dict.fromkeys(w.wish for w in sharers if w.wish is not None)),
             pair=_mate(sharers, every),
             acts=frozenset(w.job.line.act_name for w in sharers),
         )

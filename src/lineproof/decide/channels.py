@@ -14,15 +14,15 @@ class Request:
     """One thing that needs a number in a unit.
 
     In order of precedence: `pinned` by hand, `kept` from before, `implied` by a box's number,
-    `wish` (the line's own number). `pair` names the request that wants the even neighbour of
-    this one. `acts`: when it is needed.
+    `wishes` (its lines' own numbers, the first that is free). `pair` names the request that
+    wants the even neighbour of this one. `acts`: when it is needed.
     """
 
     ident: str
     pinned: int | None = None
     kept: int | None = None
     implied: int | None = None
-    wish: int | None = None
+    wishes: tuple[int, ...] = ()
     pair: str | None = None
     acts: frozenset[str] = frozenset({""})
 
@@ -72,21 +72,40 @@ def give_numbers(requests: list[Request], numbers: Numbers) -> dict[str, int]:
     implies, a line's own number; then pairs on odd and even neighbours, and the rest in order.
     Raises NoNumber when there are too few.
 
-    >>> asked = [Request(ident="a", wish=3), Request(ident="b"), Request(ident="c", pinned=1)]
+    >>> asked = [Request(ident="a", wishes=(3,)), Request(ident="b"), Request(ident="c", pinned=1)]
     >>> give_numbers(asked, Numbers(count=4))
     {'c': 1, 'a': 3, 'b': 2}
     """
     given: dict[str, int] = {}
-    for take in ("pinned", "kept", "implied", "wish"):
-        soft = take in ("implied", "wish")
+    for ask in _PRECEDENCE:
         for request in requests:
-            number = getattr(request, take)
-            if request.ident in given or number is None or not numbers.free(number, request):
-                continue
-            if not (soft and number in numbers.freed):
-                given[request.ident] = numbers.take(number, request)
+            _give_first(request, ask(request, numbers), given, numbers)
     _give_rest([r for r in requests if r.ident not in given], given, numbers)
     return given
+
+
+def _unkept(asked: tuple[int | None, ...], numbers: Numbers) -> tuple[int | None, ...]:
+    return tuple(n for n in asked if n not in numbers.freed)
+
+
+#: What a request asks for, the strongest claim first.
+_PRECEDENCE: tuple[Callable[[Request, Numbers], tuple[int | None, ...]], ...] = (
+    lambda request, _: (request.pinned,),
+    lambda request, _: (request.kept,),
+    lambda request, numbers: _unkept((request.implied,), numbers),
+    lambda request, numbers: _unkept(request.wishes, numbers),
+)
+
+
+def _give_first(
+    request: Request, asked: tuple[int | None, ...], given: dict[str, int], numbers: Numbers
+) -> None:
+    """Give the request the first of the numbers asked for that is free, if it has none yet."""
+    if request.ident not in given:
+        free = (n for n in asked if n is not None and numbers.free(n, request))
+        number = next(free, None)
+        if number is not None:
+            given[request.ident] = numbers.take(number, request)
 
 
 def _give_rest(rest: list[Request], given: dict[str, int], numbers: Numbers) -> None:

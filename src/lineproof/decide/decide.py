@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
-from lineproof.base.finding import Finding, in_order
+from lineproof.base.finding import Finding, Grade, in_order
 from lineproof.base.spot import LineKey
 from lineproof.decide import rules
 from lineproof.decide.assemble import Placed, assemble
@@ -15,14 +15,19 @@ from lineproof.decide.roles import with_roles
 from lineproof.decide.terms import Term
 from lineproof.plan.freed import what_is_freed
 from lineproof.plan.model import Issued, LinePlan, Plan
+from lineproof.plan.recognise import Recognised, recognise
 from lineproof.show.model import Show
 
 
 @dataclass(frozen=True, kw_only=True)
 class Decision:
-    """A draft with what each wish came to beside its proven bound, or findings that say why not."""
+    """A draft with what each wish came to beside its proven bound, or findings that say why not.
+
+    `earlier` is the issued plan it starts from, under the numbers that the lines have now.
+    """
 
     plan: Plan | None
+    earlier: Plan = field(default_factory=Plan)
     terms: tuple[Term, ...] = ()
     findings: tuple[Finding, ...] = ()
 
@@ -37,6 +42,7 @@ def decide(
     *,
     renew: frozenset[LineKey] = frozenset(),
     renew_all: bool = False,
+    follow: str = "",
     progress: Callable[[str], None] = _quiet,
 ) -> Decision:
     """Give the best plan for the show that moves nothing it needn't since `issued`.
@@ -44,11 +50,17 @@ def decide(
     `renew` plans those lines afresh and gives back what was kept for them; `renew_all` plans as
     if nothing hung yet. The same show and issued plan give the same decision on any computer.
     """
-    earlier = issued.plan if issued and not renew_all else Plan()
-    problem = build_problem(show, earlier, renew=renew)
+    known = Recognised(plan=Plan())
+    if issued and not renew_all:
+        known = recognise(show, issued.plan, follow=follow)
+    if any(f.grade is Grade.STOP for f in known.findings):
+        return Decision(plan=None, earlier=known.plan, findings=known.findings)
+    problem = build_problem(show, known.plan, renew=renew)
     if problem.no_ways:
-        return Decision(plan=None, findings=rules.no_way_findings(problem))
-    return _decided(with_roles(problem), issued.revision if issued else 0, renew, progress)
+        return Decision(plan=None, earlier=known.plan, findings=rules.no_way_findings(problem))
+    decision = _decided(with_roles(problem), issued.revision if issued else 0, renew, progress)
+    findings = in_order((*known.findings, *decision.findings))
+    return replace(decision, earlier=known.plan, findings=findings)
 
 
 def _decided(

@@ -71,9 +71,20 @@ class Reader:
                 units = {spot.unit for spot in decided.spots()} if decided else set()
                 return any(name in units and show.units[name].theirs for name in show.units)
 
-    def may_see_unit(self, unit: Unit) -> bool:
-        """Say whether a unit may be named to this reader as a place where lines arrive."""
-        return self.kind is not For.PERFORMER or not unit.theirs
+    def may_see_end(self, line: Line, unit: Unit, show: Show) -> bool:
+        """Say whether an end of a line is told to this reader.
+
+        Performers aren't told what a guest has brought; guests aren't told what the house has,
+        but where their own signals arrive.
+        """
+        match self.kind:
+            case For.CREW:
+                return True
+            case For.PERFORMER:
+                return not unit.theirs
+            case For.GUEST:
+                starts = [show.units.get(start.name) for start in line.starts]
+                return unit.theirs or any(start and start.theirs for start in starts)
 
     def gets_unit(self, unit: Unit) -> bool:
         """Say whether this reader gets the sheet of a unit."""

@@ -108,7 +108,7 @@ def arrivals(edition: Edition, line: Line) -> tuple[tuple[str, tuple[Spot, ...]]
     return tuple(
         (name, spots)
         for name, spots in found
-        if name not in units or edition.reader.may_see_unit(units[name])
+        if name not in units or edition.reader.may_see_end(line, units[name], edition.show)
     )
 
 

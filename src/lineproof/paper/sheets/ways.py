@@ -9,7 +9,7 @@ from lineproof.graph.signal import By, Way, carried_by
 from lineproof.paper.edition import Edition
 from lineproof.paper.fonts import bold, printable, regular
 from lineproof.paper.sheet import Picture, Sheet
-from lineproof.paper.sheets.parts import title_of
+from lineproof.paper.sheets.parts import arrivals, title_of
 from lineproof.paper.svg import PALE, Drawing
 from lineproof.show.model import Line
 
@@ -58,7 +58,8 @@ def way_sheets(edition: Edition) -> tuple[Sheet, ...]:
 
 def way_picture(edition: Edition, line: Line) -> Picture | None:
     """Give the picture of a line's ways, or None where none is known to this reader."""
-    ways = [w for w in edition.outcome.figures.ways.get(line.key, ()) if _may_see(edition, w)]
+    seen = {name for name, _ in arrivals(edition, line)}
+    ways = [w for w in edition.outcome.figures.ways.get(line.key, ()) if w.end in seen]
     if not ways:
         return None
     rows = [chips_of(edition, way) for way in ways]
@@ -79,11 +80,6 @@ def way_picture(edition: Edition, line: Line) -> Picture | None:
     return Picture(
         name=name, says=printable(says), svg=drawing.svg(), width_mm=wide, height_mm=high
     )
-
-
-def _may_see(edition: Edition, way: Way) -> bool:
-    units = [edition.show.units[name] for name in way.units()]
-    return all(edition.reader.may_see_unit(unit) for unit in units)
 
 
 def chips_of(edition: Edition, way: Way) -> tuple[Chip, ...]:
