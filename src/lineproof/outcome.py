@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from lineproof.base.finding import Finding, Grade, in_order
 from lineproof.check.accept import with_accepted
 from lineproof.check.check import Facts
 from lineproof.check.every import find_all
+from lineproof.drill.lose import lose
+from lineproof.drill.verdict import Drilled
+from lineproof.graph.faults import faults
 from lineproof.plan.model import Issued, Plan
 from lineproof.plan.recognise import recognise
 from lineproof.plan.store import last_issued, read_draft
@@ -18,8 +22,10 @@ from lineproof.show.changes import Change, changes
 from lineproof.show.model import Show
 from lineproof.show.read import Reading, read_files
 
-#: What the figures do not cover yet; every outcome says so.
-NOT_TRIED = ("network load and delay", "clock", "faults")
+#: What nobody looks at yet; every outcome says so.
+NOT_YET = ("network load and delay", "clock", "faults of switches, runs, ducts and pairs of faults")
+#: What an outcome that stops at the figures has not tried.
+SINGLES = "single faults of units and circuits"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,7 +34,8 @@ class Outcome:
 
     `issued` is the last issued revision, None before the first. `is_draft` says that `plan` is
     the draft rather than the issued one. `changes` are what differs in the show since it was
-    issued. `not_tried` names what nobody looked at.
+    issued. `singles` holds what every single fault does, if that was asked for. `not_tried`
+    names what nobody looked at.
     """
 
     show: Show
@@ -39,7 +46,8 @@ class Outcome:
     issued: Issued | None = None
     is_draft: bool = True
     changes: tuple[Change, ...] = ()
-    not_tried: tuple[str, ...] = NOT_TRIED
+    singles: tuple[Drilled, ...] = ()
+    not_tried: tuple[str, ...] = NOT_YET
 
     @property
     def status(self) -> str:
@@ -58,9 +66,14 @@ class Outcome:
 
 
 def work_out(
-    reading: Reading, plan: Plan, *, issued: Issued | None = None, is_draft: bool = True
+    reading: Reading,
+    plan: Plan,
+    *,
+    issued: Issued | None = None,
+    is_draft: bool = True,
+    upto: Literal["figures", "singles"] = "figures",
 ) -> Outcome:
-    """Give what follows from the show as it stands and the plan.
+    """Give what follows from the show as it stands and the plan, as far as `upto`.
 
     `reading.show` must be there. The same values give the same outcome.
     """
@@ -84,6 +97,8 @@ def work_out(
         issued=issued,
         is_draft=is_draft,
         changes=changes(before, show) if before else (),
+        singles=tuple(lose(show, plan, f) for f in faults(show)) if upto == "singles" else (),
+        not_tried=NOT_YET if upto == "singles" else (SINGLES, *NOT_YET),
     )
 
 

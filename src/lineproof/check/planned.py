@@ -43,7 +43,11 @@ SPOT_GONE = Rule(
 
 
 def not_planned(facts: Facts) -> Iterator[Finding]:
-    """Find lines, and ends of lines, without decisions."""
+    """Find lines, and ends of lines, without decisions; one finding where nothing is planned."""
+    if not facts.plan.lines and facts.show.lines:
+        what = f"none of the {len(facts.show.lines)} lines is planned yet"
+        yield NOT_PLANNED.finding(what=what, where=facts.show.lines[0].where)
+        return
     for line in facts.show.lines:
         decided = facts.plan.line(line.key)
         if decided is None:

@@ -113,16 +113,17 @@ def _squeezed(least: list[float], width_mm: float) -> tuple[float, ...]:
 
 def _wish(column: Column, table: Table, n: int) -> Wish:
     head = [bold().width_mm(word, BODY_PT) for word in _words(column.title)]
+    title = bold().width_mm(printable(column.title), BODY_PT)
     if column.look is Look.WRITE:
-        width = _outer(max(column.least_mm, *head))
+        width = _outer(max(column.least_mm, title))
         return Wish(least=width, best=width)
     cells = [row.cells[n] for row in table.rows]
     font, size = face(column.look)
     words = [w for cell in cells for w in _word_widths(cell, font, size)]
-    texts = [_text_width(cell, font, size) for cell in cells]
+    texts = [title, *(_text_width(cell, font, size) for cell in cells)]
     most = max(WIDEST_TEXT_MM, WIDEST_TICKS_MM if column.look is Look.TICK else 0.0)
     least = min(max([*head, *words]), WIDEST_WORD_MM)
-    best = max(least, min(max([*head, *texts]), most))
+    best = max(least, min(max(texts), most))
     return Wish(
         least=_outer(least),
         best=_outer(best),

@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 from lineproof.paper.fonts import FAMILY, printable
 
 BLACK = "#000000"
-GREY = "#555555"  # 7.5:1 on white
+WHITE = "#ffffff"
 PALE = "#e6e6e6"
 
 
@@ -20,6 +20,11 @@ class Drawing:
     height_mm: float
     says: str
     parts: list[str] = field(default_factory=list)
+
+    def paper(self, x: float, y: float, width: float, height: float) -> None:
+        """Lay white paper over what is drawn, so that words on it can be read."""
+        at = f'x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}"'
+        self.parts.append(f'<rect {at} fill="{WHITE}"/>')
 
     def box(self, x: float, y: float, width: float, height: float, *, fill: str = "none") -> None:
         """Draw a rectangle with a black rim."""

@@ -26,6 +26,14 @@ class Words:
         """
         return self.texts[key].format(**parts)
 
+    def told(self, table: str, text: str) -> str:
+        """Give the words for a text that comes from elsewhere; the text itself where none are.
+
+        >>> words_of("en").told("not-tried", "the weather")
+        'the weather'
+        """
+        return self.texts.get(f"{table}.{text}", text)
+
 
 @functools.cache
 def words_of(language: str) -> Words:

@@ -72,7 +72,8 @@ class Fields:
             self.nodes[name] = node
             if not word.reader:
                 what = f"{name!r} of {self.title} is kept, but not yet used"
-                self.findings.append(rules.NOT_YET_USED.finding(what=what, where=key.where))
+                of = (self.title.split()[0], name)
+                self.findings.append(rules.NOT_YET_USED.finding(what=what, where=key.where, of=of))
 
     def _unknown(self, key: Text, node: Node, *, free: bool) -> None:
         near = nearest(key.value, self.section)

@@ -21,6 +21,7 @@ from lineproof.show.build_lines import Record, Rows, build_lines
 from lineproof.show.build_pins import build_pins
 from lineproof.show.build_units import build_units
 from lineproof.show.fields import Fields, Names, words_in
+from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
 from lineproof.show.model import Show
 from lineproof.show.table import Column, Row, read_table
@@ -61,7 +62,7 @@ def read_show(folder: Path, *, kit: Kit | None = None) -> Reading:
     if tree is None:
         return Reading(show=None, findings=in_order(findings))
     show = _Builder(folder, tree, findings, kit or load_kit()).show()
-    return Reading(show=show, findings=in_order(findings))
+    return Reading(show=show, findings=in_order(gathered(findings)))
 
 
 def read_files(files: Mapping[str, str]) -> Reading:

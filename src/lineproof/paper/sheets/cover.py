@@ -10,14 +10,15 @@ from lineproof.paper.sheets.parts import cells, columns, title_of, unit_title
 
 def cover_sheet(edition: Edition, others: tuple[Sheet, ...]) -> Sheet:
     """Give the cover of a book that holds the other sheets."""
-    blocks: list[Block] = [_facts(edition), *_warnings(edition), _contents(edition, others)]
+    blocks: list[Block] = [_facts(edition), *_warnings(edition)]
     if edition.for_crew:
-        blocks += _muted(edition)
+        blocks += [*_muted(edition), _signatures(edition)]
     return Sheet(
         name="cover",
         title=edition.show.title,
         for_whom=_reader(edition),
-        blocks=(*blocks, *([_signatures(edition)] if edition.for_crew else [])),
+        # Last, because it is the longest.
+        blocks=(*blocks, _contents(edition, others)),
     )
 
 
@@ -48,7 +49,7 @@ def _warnings(edition: Edition) -> list[Text]:
     if stops and edition.for_crew:
         said.append(words("said.stops-stand", count=stops))
     if edition.for_crew and outcome.not_tried:
-        tried = [words(f"not-tried.{what.replace(' ', '-')}") for what in outcome.not_tried]
+        tried = [words.told("not-tried", what) for what in outcome.not_tried]
         said.append(words("said.not-tried", what=", ".join(tried)))
     return [Text(paragraphs=tuple(said), loud=True)] if said else []
 

@@ -14,7 +14,7 @@ from lineproof.reckon.stores import stock_lengths
 from lineproof.show.model import Line, Unit
 
 #: Columns set large wherever they stand.
-BIG = frozenset(["line", "name", "socket", "strip", "track", "spot", "into", "plug"])
+BIG = frozenset(["line", "name", "socket", "strip", "track", "spot", "into", "plug", "mute", "off"])
 TICKS = frozenset(["done", "heard-at", "switched"])
 FIGURES = frozenset(
     ["sheet", "lead", "count", "mass", "rack-units", "most", "all-at-once", "length", "wait"]

@@ -133,6 +133,7 @@ def _words(edition: Edition, drawing: Drawing, view: View, place: Place, taken: 
     height = 5.5 + 4.5 * len(rows)
     x, y = view.at(place)
     x, y = _free(x + 3, y - 2.5, width + 1, height, view, taken)
+    drawing.paper(x, y, width, height)
     drawing.text(x, y + 4, title, size_pt=12, bold=True)
     for n, row in enumerate(rows, start=1):
         drawing.text(x, y + 4 + 4.5 * n, row)

@@ -64,7 +64,8 @@ def way_picture(edition: Edition, line: Line) -> Picture | None:
         return None
     rows = [chips_of(edition, way) for way in ways]
     widths = [sum(chip.width_mm for chip in row) + GAP_MM * (len(row) - 1) for row in rows]
-    title = printable(f"{line.key.number}  {line.title}")
+    act = f" ({edition.acts_of([line])})" if edition.has_acts else ""
+    title = printable(f"{line.key.number} {line.title}{act}")
     wide = max(WIDE_MM, *(width + 1 for width in widths), bold().width_mm(title, 14) + 1)
     high = TITLE_MM + ROW_MM * len(rows)
     says = edition.words(

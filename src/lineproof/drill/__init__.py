@@ -1,0 +1,1 @@
+"""What each fault does to each line; the issued plan is taken as fixed."""
