@@ -139,9 +139,9 @@ def test_a_guest_gets_what_reaches_the_guests_own_equipment_and_nothing_else() -
     names = [sheet.name for sheet in sheets]
     assert names == ["cover", "inputs", "patch-visit", "line-check", "ways", "cautions"]
     assert rows_of(sheets[1].tables[0]) == [
-        "1 | Kick | late | dynamic mic |  | short | Stage middle | box-1:in-1 | 3 m | visit: 1",
-        "2 | Choir | late | condenser mic | 48 V | tall | edge | box-1:in-2 | 15 m | visit: 2",
-        "3 | Cue | late | dynamic mic |  | clip | edge | box-1:in-4 | 15 m | visit: 3 | " + PRIVATE,
+        "1 | Kick | dynamic mic |  | short | Stage middle | box-1:in-1 | 3 m | visit:1",
+        "2 | Choir | condenser mic | 48 V | tall | edge | box-1:in-2 | 15 m | visit:2",
+        "3 | Cue | dynamic mic |  | clip | edge | box-1:in-4 | 15 m | visit:3 | " + PRIVATE,
     ]
     text = all_text(sheets)
     for others in ("Lute", "Host", "desk", "Front mixer", "rec-1"):

@@ -88,9 +88,15 @@ def _stepped(wishes: Sequence[Wish], width_mm: float) -> list[float]:
             for to in {t for t in wish.texts if width < t <= min(width + room, wish.best)}
         ]
         if not steps:
-            return widths
+            return _shared_out(wishes, widths, room)
         _, n, to = max(steps)
         widths[-n] = to
+
+
+def _shared_out(wishes: Sequence[Wish], widths: list[float], room: float) -> list[float]:
+    """Give what is left, too little to save another break, to those that still want it."""
+    wants = [wish.best - width for wish, width in zip(wishes, widths, strict=True)]
+    return [w + room * want / sum(wants) for w, want in zip(widths, wants, strict=True)]
 
 
 def _grown(wishes: Sequence[Wish], widths: list[float], width_mm: float) -> tuple[float, ...]:

@@ -10,6 +10,7 @@ from lineproof.base.spot import LineKey, Spot
 from lineproof.plan.model import Plan
 from lineproof.reckon.figures import Figures, Lead
 from lineproof.show.model import Line, Show
+from lineproof.show.words import NOTHING
 
 #: Lengths in which leads are kept, in metres (common practice).
 STOCK_M = (1, 2, 3, 5, 10, 15, 20, 30, 50)
@@ -115,7 +116,7 @@ def direct_boxes(show: Show, plan: Plan) -> tuple[Count, ...]:
 
 def stands(show: Show, plan: Plan) -> tuple[Count, ...]:
     """Give the stands that planned lines want, by the list's words for them."""
-    return _counts(show, plan, lambda line: line.stand)
+    return _counts(show, plan, lambda line: "" if folded(line.stand) in NOTHING else line.stand)
 
 
 def _source(line: Line, *, direct: bool) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lineproof.base.spot import LineKey, Spot
+from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.paper.edition import Edition, title_of_act
 from lineproof.paper.sheet import Block, Cell, Row, Sheet, Table, Text
 from lineproof.paper.sheets.parts import (
@@ -30,23 +30,43 @@ def _changeover(edition: Edition, change: Changeover) -> Sheet:
     units = edition.show.units
     seen = [move for move in change.moves if edition.line(move.now.line.key) is not None]
     seen.sort(key=lambda m: (walk.get(units[m.spot.unit].place, 0), m.spot.sort_key()))
-    rows = tuple(_move_row(edition, move) for move in seen)
-    head = columns(words, "mute", "spot", "off", "name", "comes-from", "phantom", "done")
     key = "said.built-before" if change.after.build == "before" else "said.built-between"
     blocks: list[Block] = [Text(paragraphs=(words(key, before=before, after=after),))]
-    if rows:
-        blocks.append(Table(name="changeover", of=change.after.name, columns=head, rows=rows))
+    plugs = [move for move in seen if move.spot.side is not Side.STRIP]
+    strips = [move for move in seen if move.spot.side is Side.STRIP]
+    if plugs:
+        blocks.append(_moves(edition, change, "changeover", plugs))
     else:
         blocks.append(Text(paragraphs=(words("said.nothing-moves"),)))
+    if strips:
+        # No hand of the crew's: the mixer's own settings for the act do it.
+        blocks.append(_moves(edition, change, "changeover-strips", strips))
     return Sheet(
         name=f"changeover-{change.after.name}",
         title=words("sheet.changeover", before=before, after=after),
         for_whom=words("for.walking"),
         blocks=tuple(blocks),
+        landscape=True,
     )
 
 
-def _move_row(edition: Edition, move: Move) -> Row:
+def _moves(edition: Edition, change: Changeover, name: str, moves: list[Move]) -> Table:
+    plugs = name == "changeover"
+    words = edition.words
+    rows = tuple((_plug_row if plugs else _strip_row)(edition, move) for move in moves)
+    mute, phantom = (("mute",), ("phantom",)) if plugs else ((), ())
+    head = columns(words, *mute, "spot", "off", "name", "comes-from", *phantom, "done")
+    title = "" if plugs else words("part.changeover-strips")
+    return Table(name=name, of=change.after.name, title=title, columns=head, rows=rows)
+
+
+def _strip_row(edition: Edition, move: Move) -> Row:
+    line = move.now.line
+    texts = (str(move.spot), _off(edition, move.was), f"{line.key.number} {line.title}")
+    return Row(cells=(*cells(*texts, move.now.other), TICK))
+
+
+def _plug_row(edition: Edition, move: Move) -> Row:
     words = edition.words
     line = move.now.line
     return Row(

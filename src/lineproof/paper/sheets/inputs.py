@@ -21,26 +21,25 @@ from lineproof.show.model import Line
 
 
 def input_sheets(edition: Edition) -> tuple[Sheet, ...]:
-    """Give the input list, and the output list where there are outputs."""
-    words = edition.words
-    inputs = tuple(line for line in edition.lines if not is_output(edition, line))
-    outputs = tuple(line for line in edition.lines if is_output(edition, line))
-    sheets = []
-    for name, lines, table in (
-        ("inputs", inputs, _inputs),
-        ("outputs", outputs, _outputs),
-    ):
-        if lines:
-            sheets.append(
-                Sheet(
-                    name=name,
-                    title=words(f"sheet.{name}"),
-                    for_whom=words(f"for.{edition.reader.kind.value}"),
-                    blocks=(table(edition, lines),),
-                    landscape=True,
-                )
-            )
-    return tuple(sheets)
+    """Give the input list, and the output list where there are outputs; a table for each act."""
+    inputs, outputs = [], []
+    for act, lines in edition.by_act():
+        ins = tuple(line for line in lines if not is_output(edition, line))
+        outs = tuple(line for line in lines if is_output(edition, line))
+        inputs += [_inputs(edition, act, ins)] if ins else []
+        outputs += [_outputs(edition, act, outs)] if outs else []
+    parts = (("inputs", inputs), ("outputs", outputs))
+    return tuple(_sheet(edition, name, tables) for name, tables in parts if tables)
+
+
+def _sheet(edition: Edition, name: str, tables: list[Table]) -> Sheet:
+    return Sheet(
+        name=name,
+        title=edition.words(f"sheet.{name}"),
+        for_whom=edition.words(f"for.{edition.reader.kind.value}"),
+        blocks=tuple(tables),
+        landscape=True,
+    )
 
 
 def is_output(edition: Edition, line: Line) -> bool:
@@ -51,22 +50,26 @@ def is_output(edition: Edition, line: Line) -> bool:
     return any(unit and unit.kind.does in (Does.MIXER, Does.PROCESSOR) for unit in starts)
 
 
-def _inputs(edition: Edition, lines: tuple[Line, ...]) -> Table:
-    acts = ("act",) if edition.has_acts else ()
-    keys = ("line", "name", *acts, "source", "phantom", "stand", "from", "plug", "lead")
-    head = columns(edition.words, *keys, "arrives", "note")
+def _inputs(edition: Edition, act: str, lines: tuple[Line, ...]) -> Table:
+    keys = ("line", "name", "source", "phantom", "stand", "from", "plug", "lead", "arrives", "note")
     rows = tuple(_input_row(edition, line) for line in lines)
-    return Table(name="inputs", columns=head, rows=rows)
+    return _table(edition, "inputs", act, keys, rows)
+
+
+def _table(
+    edition: Edition, name: str, act: str, keys: tuple[str, ...], rows: tuple[Row, ...]
+) -> Table:
+    part = act if edition.has_acts else ""
+    head = columns(edition.words, *keys)
+    return Table(name=name, of=part, title=part, columns=head, rows=rows)
 
 
 def _input_row(edition: Edition, line: Line) -> Row:
     plugs = edition.plugs(line)
     start = spots_text(plugs) or spots_text(_last_of_starts(edition, line))
-    acts = cells(edition.acts_of([line])) if edition.has_acts else ()
     return Row(
         cells=(
             *cells(line.key.number, line.title),
-            *acts,
             *cells(source_of(line), phantom_of(line), line.stand, starts_of(edition, line), start),
             lead_cell(edition.lead(line, plugs[0]) if plugs else None),
             Cell(text=_ends_text(edition, line)),
@@ -97,15 +100,12 @@ def _notes(edition: Edition, line: Line) -> str:
     return "; ".join(said)
 
 
-def _outputs(edition: Edition, lines: tuple[Line, ...]) -> Table:
-    acts = ("act",) if edition.has_acts else ()
-    head = columns(edition.words, "line", "name", *acts, "source", "from", "leaves", "ends", "note")
-    rows = tuple(_output_row(edition, line) for line in lines)
-    return Table(name="outputs", columns=head, rows=rows)
+def _outputs(edition: Edition, act: str, lines: tuple[Line, ...]) -> Table:
+    keys = ("line", "name", "source", "from", "leaves", "ends", "note")
+    return _table(edition, "outputs", act, keys, tuple(_output_row(edition, x) for x in lines))
 
 
 def _output_row(edition: Edition, line: Line) -> Row:
-    acts = cells(edition.acts_of([line])) if edition.has_acts else ()
     sends = [s for spots in edition.decided(line).start.values() for s in spots]
     sockets = [
         s
@@ -117,7 +117,6 @@ def _output_row(edition: Edition, line: Line) -> Row:
     return Row(
         cells=(
             *cells(line.key.number, line.title),
-            *acts,
             *cells(source_of(line), starts_of(edition, line), spots_text([*sends, *sockets])),
             *cells(ends, _notes(edition, line)),
         ),

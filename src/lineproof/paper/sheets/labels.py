@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from lineproof.base.spot import Side, Spot
 from lineproof.kit.kinds import Does
-from lineproof.paper.edition import Edition
+from lineproof.paper.edition import Edition, title_of_act
 from lineproof.paper.sheet import Label, Strip
 from lineproof.paper.sheets.parts import phantom_of, title_of, unit_title
 from lineproof.reckon.stores import Cable, Rack, cables, racks
-from lineproof.show.model import Run, Unit
+from lineproof.show.model import Line, Run, Unit
 
 #: Millimetres, of our own choice: eight sockets side by side on A4 and on letter.
 SOCKET_MM = (24.0, 16.0)
+#: Labels that hang together; a bank without a name is not printed.
+BANK = 8
 #: A flag: two faces of 40 mm, and 14 mm that go round the cable.
 FLAG_MM = (94.0, 14.0)
 FOLD_MM = 14.0
@@ -26,31 +30,55 @@ def label_strips(edition: Edition) -> tuple[Strip, ...]:
         for unit in edition.units
         if unit.kind.does in LABELLED
         for side in (Side.IN, Side.OUT, Side.STRIP)
-        if (strip := _unit_strip(edition, unit, side)) is not None
+        for strip in _unit_strips(edition, unit, side)
     ]
     if edition.for_crew:
         strips += [_flags(edition), _run_flags(edition), _rack_fronts(edition)]
     return tuple(strip for strip in strips if strip.labels)
 
 
-def _unit_strip(edition: Edition, unit: Unit, side: Side) -> Strip | None:
+def _unit_strips(edition: Edition, unit: Unit, side: Side) -> tuple[Strip, ...]:
+    """Give a strip for one side of a unit; one for each act where the acts' names differ."""
     used = edition.spots_of(unit.name, side)
-    if not used:
-        return None
-    spots = [Spot(unit=unit.name, side=side, number=n) for n in range(1, used[-1].number + 1)]
+    names = [{line.title for line in edition.by_spot[spot]} for spot in used]
+    if all(len(found) == 1 for found in names):
+        lines = {spot: edition.by_spot[spot] for spot in used}
+        return (_unit_strip(edition, unit, side, lines, ""),) if used else ()
+    strips = []
+    for act in edition.show.acts:
+        here = {spot: _in_act(edition.by_spot[spot], act.name) for spot in used}
+        if any(here.values()):
+            strips.append(_unit_strip(edition, unit, side, here, title_of_act(act)))
+    return tuple(strips)
+
+
+def _in_act(lines: tuple[Line, ...], act: str) -> tuple[Line, ...]:
+    return tuple(line for line in lines if line.key.act in (act, ""))
+
+
+def _unit_strip(
+    edition: Edition, unit: Unit, side: Side, lines: Mapping[Spot, tuple[Line, ...]], act: str
+) -> Strip:
     words = edition.words
+    banks = sorted({(spot.number - 1) // BANK for spot, found in lines.items() if found})
+    spots = [
+        Spot(unit=unit.name, side=side, number=bank * BANK + n)
+        for bank in banks
+        for n in range(1, BANK + 1)
+        if bank * BANK + n <= edition.show.count(unit, side)
+    ]
     part, pitch = words(f"part.{side.value}"), f"{SOCKET_MM[0]:g}"
+    title = words("label.strip", unit=unit_title(unit), part=part, pitch=pitch)
     return Strip(
-        title=words("label.strip", unit=unit_title(unit), part=part, pitch=pitch),
+        title=f"{title} · {act}" if act else title,
         width_mm=SOCKET_MM[0],
         height_mm=SOCKET_MM[1],
-        labels=tuple(_spot_label(edition, spot) for spot in spots),
+        labels=tuple(_spot_label(edition, spot, lines.get(spot, ())) for spot in spots),
         of=unit.name,
     )
 
 
-def _spot_label(edition: Edition, spot: Spot) -> Label:
-    lines = edition.by_spot.get(spot, ())
+def _spot_label(edition: Edition, spot: Spot, lines: tuple[Line, ...]) -> Label:
     names = dict.fromkeys(line.title for line in lines)
     numbers = dict.fromkeys(line.key.number for line in lines)
     phantom = next((phantom_of(line) for line in lines if line.needs_phantom), "")

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from lineproof.base.spot import Side, Spot
 from lineproof.paper.edition import Edition
-from lineproof.paper.fit import NO_BREAK
 from lineproof.paper.sheet import Cell, Column, Look
 from lineproof.paper.translate import Words
 from lineproof.reckon.figures import Lead
@@ -113,7 +112,7 @@ def arrivals(edition: Edition, line: Line) -> tuple[tuple[str, tuple[Spot, ...]]
 
 
 def arrival_text(edition: Edition, name: str, spots: tuple[Spot, ...]) -> str:
-    """Give one end as it is ticked off: the unit and the number one looks for there.
+    """Give one end as it is ticked off, as in `desk:7`: the unit and the number to look for.
 
     A strip on a mixer, a track or channel elsewhere, the socket of a unit with sockets only.
     """
@@ -122,5 +121,4 @@ def arrival_text(edition: Edition, name: str, spots: tuple[Spot, ...]) -> str:
     at = next((s for side in order for s in here if s.side is side), None)
     if at is None:
         return title_of(edition, name)
-    # The number stays with its name at the end of a row.
-    return f"{title_of(edition, name)}:{NO_BREAK}{at.number}"
+    return f"{name}:{at.number}"

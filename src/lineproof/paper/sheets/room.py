@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lineproof.base.names import natural
 from lineproof.paper.edition import Edition
+from lineproof.paper.fit import shortened
 from lineproof.paper.fonts import bold, printable, regular
 from lineproof.paper.sheet import Picture, Sheet
 from lineproof.paper.svg import Drawing
@@ -18,6 +19,8 @@ FLIPPED_MM = (270.0, 146.0)
 #: Room beside the outermost places for their words.
 WORDS_MM = (70.0, 34.0)
 FOOT_MM = 9.0
+#: A longer name of a place is cut, with dots.
+WIDEST_MM = 80.0
 
 Box = tuple[float, float, float, float]
 
@@ -93,8 +96,12 @@ def room_picture(edition: Edition, view: View) -> Picture:
         taken.append((x - 1.5, y - 1.5, 3, 3))
     for (a, b), count in pairs.items():
         _count(drawing, view, (a, b), count, taken)
-    for place in sorted(view.places, key=lambda p: (view.at(p)[1], natural(p.name))):
-        _words(edition, drawing, view, place, taken)
+    in_order = sorted(view.places, key=lambda p: (view.at(p)[1], natural(p.name)))
+    notes = [_note(edition, view, place, taken) for place in in_order]
+    for note in notes:
+        note.point(drawing)
+    for note in notes:
+        note.write(drawing)
     _rule(edition, drawing, view)
     return Picture(name="stage", says=says, svg=drawing.svg(), width_mm=width, height_mm=height)
 
@@ -123,20 +130,40 @@ def _count(
     drawing.text(x + 1, y + 4.3, text)
 
 
-def _words(edition: Edition, drawing: Drawing, view: View, place: Place, taken: list[Box]) -> None:
-    title = place.label or place.name
-    rows = _rows([u.name for u in edition.show.units.values() if u.place == place.name])
-    width = max(
-        bold().width_mm(printable(title), 12),
-        *(regular().width_mm(printable(row), 10) for row in ["", *rows]),
-    )
+@dataclass(frozen=True, kw_only=True)
+class Note:
+    """The words of a place: its name and its units, in a box that covers nothing else."""
+
+    dot: tuple[float, float]
+    box: Box
+    title: str
+    rows: tuple[str, ...]
+
+    def point(self, drawing: Drawing) -> None:
+        """Draw a thin line from the place to its words, where they had to go further away."""
+        (x, y), (left, top, width, height) = self.dot, self.box
+        near = (min(max(x, left), left + width), min(max(y, top), top + height))
+        if math.dist(self.dot, near) > 4.0:
+            drawing.line(self.dot, near, width=0.2)
+
+    def write(self, drawing: Drawing) -> None:
+        """Write the words on paper of their own."""
+        left, top, width, height = self.box
+        drawing.paper(left, top, width, height)
+        drawing.text(left, top + 4, self.title, size_pt=12, bold=True)
+        for n, row in enumerate(self.rows, start=1):
+            drawing.text(left, top + 4 + 4.5 * n, row)
+
+
+def _note(edition: Edition, view: View, place: Place, taken: list[Box]) -> Note:
+    title = shortened(printable(place.label or place.name), 12, WIDEST_MM)
+    rows = tuple(_rows([u.name for u in edition.show.units.values() if u.place == place.name]))
+    widths = [regular().width_mm(printable(row), 10) for row in rows]
+    width = max([bold().width_mm(title, 12), *widths]) + 1
     height = 5.5 + 4.5 * len(rows)
     x, y = view.at(place)
-    x, y = _free(x + 3, y - 2.5, width + 1, height, view, taken)
-    drawing.paper(x, y, width, height)
-    drawing.text(x, y + 4, title, size_pt=12, bold=True)
-    for n, row in enumerate(rows, start=1):
-        drawing.text(x, y + 4 + 4.5 * n, row)
+    left, top = _free(x + 3, y - 2.5, width, height, view, taken)
+    return Note(dot=(x, y), box=(left, top, width, height), title=title, rows=rows)
 
 
 def _rows(names: list[str]) -> list[str]:

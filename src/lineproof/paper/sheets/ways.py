@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lineproof.base.spot import Spot
 from lineproof.graph.signal import By, Way, carried_by
 from lineproof.paper.edition import Edition
+from lineproof.paper.fit import shortened
 from lineproof.paper.fonts import bold, printable, regular
 from lineproof.paper.sheet import Picture, Sheet
 from lineproof.paper.sheets.parts import arrivals, title_of
@@ -20,6 +21,8 @@ ROW_MM = 9.0
 CHIP_MM = 7.0
 GAP_MM = 8.0
 SIZE_PT = 10.0
+#: A longer name is cut, with dots: the line and its spots stand in full on the other sheets.
+WIDEST_MM = 44.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,7 +39,7 @@ class Chip:
     @property
     def width_mm(self) -> float:
         """Give how wide it is drawn."""
-        name = bold().width_mm(printable(self.name), SIZE_PT)
+        name = bold().width_mm(self.name, SIZE_PT)
         gap = 1.5 if self.spots else 0.0
         return name + gap + regular().width_mm(self.spots, SIZE_PT) + 4
 
@@ -52,6 +55,8 @@ def way_sheets(edition: Edition) -> tuple[Sheet, ...]:
         title=words("sheet.ways"),
         for_whom=words("said.dashed"),
         blocks=pictures,
+        # Type must not shrink with a long way: then the sheet lies on its side.
+        landscape=any(picture.width_mm > WIDE_MM for picture in pictures),
     )
     return (sheet,)
 
@@ -65,8 +70,8 @@ def way_picture(edition: Edition, line: Line) -> Picture | None:
     rows = [chips_of(edition, way) for way in ways]
     widths = [sum(chip.width_mm for chip in row) + GAP_MM * (len(row) - 1) for row in rows]
     act = f" ({edition.acts_of([line])})" if edition.has_acts else ""
-    title = printable(f"{line.key.number} {line.title}{act}")
-    wide = max(WIDE_MM, *(width + 1 for width in widths), bold().width_mm(title, 14) + 1)
+    title = shortened(printable(f"{line.key.number} {line.title}{act}"), 14, WIDE_MM - 2)
+    wide = max(WIDE_MM, *(width + 1 for width in widths))
     high = TITLE_MM + ROW_MM * len(rows)
     says = edition.words(
         "picture.way",
@@ -86,13 +91,19 @@ def way_picture(edition: Edition, line: Line) -> Picture | None:
 def chips_of(edition: Edition, way: Way) -> tuple[Chip, ...]:
     """Give the stops of a way: where it starts if that is a place, then every unit."""
     start = way.start.partition(":")[0]
-    chips = [Chip(name=title_of(edition, start))] if start in edition.show.places else []
+    # A mix has no spot of its own; it starts in the unit that the first spot is of.
+    elsewhere = not way.spots or way.spots[0].unit != start
+    chips = [_chip_of(title_of(edition, start))] if elsewhere else []
     for spots in _by_unit(way.spots):
         before = way.spots[way.spots.index(spots[0]) - 1] if spots[0] != way.spots[0] else None
         network = before is not None and carried_by(before, spots[0]) is By.NETWORK
         words = ", ".join(f"{spot.side.value}-{spot.number}" for spot in spots)
-        chips.append(Chip(name=spots[0].unit, spots=words, network=network))
+        chips.append(replace(_chip_of(spots[0].unit), spots=words, network=network))
     return tuple(chips)
+
+
+def _chip_of(name: str) -> Chip:
+    return Chip(name=shortened(printable(name), SIZE_PT, WIDEST_MM))
 
 
 def _by_unit(spots: tuple[Spot, ...]) -> list[list[Spot]]:
@@ -135,5 +146,5 @@ def _chip(drawing: Drawing, x: float, middle: float, chip: Chip) -> None:
     drawing.box(x, middle - CHIP_MM / 2, chip.width_mm, CHIP_MM, fill=fill)
     drawing.text(x + 2, middle + 1.3, chip.name, size_pt=SIZE_PT, bold=True)
     if chip.spots:
-        beside = x + 3.5 + bold().width_mm(printable(chip.name), SIZE_PT)
+        beside = x + 3.5 + bold().width_mm(chip.name, SIZE_PT)
         drawing.text(beside, middle + 1.3, chip.spots, size_pt=SIZE_PT)
