@@ -2,41 +2,52 @@
 
 from __future__ import annotations
 
-import subprocess
+import unicodedata
 from pathlib import Path
 
 import pytest
+import typst
 
 from lineproof.base.rule import Rule
-from lineproof.paper.fonts import BOLD, REGULAR, bold, folder, printable, regular, unprintable
+from lineproof.paper.fonts import folder, printable, regular, unprintable
 from lineproof.paper.rules import RULES, find_all
 from lineproof.show.read import read_files
 from tests.paper.press import LINES, SHOW, edition_of, outcome_of
 from tests.paper.reading_pdf import pages
 
 
-def charset(file: str) -> set[int]:
-    """Give the marks of a font file as fontconfig reads it."""
-    query = ["fc-query", "--format", "%{charset}", str(folder() / file)]
-    done = subprocess.run(query, capture_output=True, text=True, check=True)
-    found: set[int] = set()
-    for part in done.stdout.split():
-        first, _, last = part.partition("-")
-        found |= set(range(int(first, 16), int(last or first, 16) + 1))
-    return found
+def typeset(text: str) -> bytes:
+    """Give a page with the text as the typesetter makes it; PDF/UA allows no missing glyph."""
+    source = b"""
+        #set document(title: "t")
+        #set text(font: "Atkinson Hyperlegible", fallback: false)
+        #sys.inputs.text
+        #strong(sys.inputs.text)
+    """
+    fonts = typst.Fonts(include_system_fonts=False, font_paths=[str(folder())])
+    pdf = typst.Compiler(font_paths=fonts).compile(
+        source, format="pdf", pdf_standards=["ua-1"], sys_inputs={"text": text}
+    )
+    assert isinstance(pdf, bytes)
+    return pdf
 
 
-@pytest.mark.needs("fc-query", "fontconfig")
-def test_the_marks_of_the_fonts_are_those_another_program_finds() -> None:
-    for font, file in ((regular(), REGULAR), (bold(), BOLD)):
-        ours = set(font.glyphs) - {0, 0xD}  # control marks are none to print
-        assert ours == charset(file) - {0, 0xD}
+def test_the_typesetter_prints_every_mark_that_counts_as_printable() -> None:
+    every = [chr(code) for code in range(0x20, 0x3000)]
+    marks = [m for m in every if not unprintable(m) and unicodedata.category(m)[0] not in "CZM"]
+    assert len(marks) > 250
+    assert typeset(" ".join(marks))
+
+
+@pytest.mark.parametrize("mark", ["笛", "\u05e9", "Ж", "Σ", "→", "✓", "ạ", "ㅏ", "⅓"])
+def test_the_typesetter_has_no_glyph_for_a_mark_that_counts_as_not_printable(mark: str) -> None:
+    assert unprintable(mark) == unicodedata.normalize("NFC", mark)
+    with pytest.raises(typst.TypstError):
+        typeset(mark)
 
 
 @pytest.mark.needs("pdftotext", "poppler-utils")
 def test_a_text_comes_out_as_wide_as_reckoned(tmp_path: Path) -> None:
-    import typst
-
     text = "Hamburgefonstiv-0123456789"
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[str(folder())])
     source = f'#set text(font: "Atkinson Hyperlegible", size: 14pt, kerning: false)\n{text}'

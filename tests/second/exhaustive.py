@@ -56,6 +56,11 @@ class Lead:
     pinned: bool
 
     @property
+    def at(self) -> tuple[str, str]:
+        """Give where its far end is: halves of a pair are neighbours only if they share that."""
+        return (self.place, self.far)
+
+    @property
     def ident(self) -> tuple[LineKey, str, Side]:
         return (self.line, self.part, self.side)
 
@@ -96,7 +101,7 @@ class Case:
             self.pins[pin.line].append(pin.spot)
         self.wires = [self._wire(line) for line in self.show.lines]
         self.leads = [x for w in self.wires for x in ([w.start] if w.start else []) + list(w.outs)]
-        self.freed = {f.spot: f for f in self.earlier.freed}
+        self.freed = self._freed()
         self.kept = {lead.ident: spot for lead in self.leads if (spot := self._kept(lead))}
         self.channels = self._fixed_channels()
         self.near = self._spreads_that_count()
@@ -166,6 +171,7 @@ class Case:
 
     def _lead(self, line, part, side, place, far, units, fits) -> Lead:  # noqa: ANN001
         pinned = [s for s in self.pins[line.key] if s.side is side and s.unit != far]
+        fixed = [s for s in pinned[:1] if self._has_channel(self.show.units[s.unit], s)]
         sockets = [
             Spot(unit=u.name, side=side, number=s.number)
             for u in units
@@ -179,7 +185,7 @@ class Case:
             side=side,
             place=place,
             far=far,
-            sockets=tuple(pinned[:1] or sockets),
+            sockets=tuple(fixed if pinned else sockets),
             pinned=bool(pinned),
         )
 
@@ -191,7 +197,7 @@ class Case:
         channels = Side.SEND if side is Side.IN else Side.RECEIVE
         return unit.kind.does in does and self._count(unit, channels) > 0 and not unit.theirs
 
-    def _has_channel(self, unit: Unit, socket: Socket) -> bool:
+    def _has_channel(self, unit: Unit, socket: Socket | Spot) -> bool:
         """Say whether a box's socket n has its channel n at this rate."""
         side = Side.SEND if socket.side is Side.IN else Side.RECEIVE
         return unit.kind.inside_patch or socket.number <= self._count(unit, side)
@@ -200,6 +206,18 @@ class Case:
         return self.between[lead.place, self.show.units[spot.unit].place]
 
     # -- what hangs already ------------------------------------------------------------------
+
+    def _freed(self) -> dict[Spot, LineKey]:
+        """Give what is kept for lines, and for parts of lines, that went: before, or just now."""
+        freed = {f.spot: f.line for f in self.earlier.freed}
+        for decided in self.earlier.lines:
+            line = self.show.line(decided.key)
+            starts = {str(s) for s in line.starts} if line else set()
+            ends = {str(m) for e in line.ends for m in e.members} if line else set()
+            for there, held in ((starts, decided.start), (ends, decided.ends)):
+                for part, spots in held.items():
+                    freed.update({s: decided.key for s in spots if part not in there})
+        return freed
 
     def before(self, key: LineKey) -> LinePlan | None:
         return self.earlier.line(key)
@@ -249,11 +267,12 @@ class Case:
 
     def placings(self, gone: LeftOut) -> Iterator[Placing]:
         """Give every legal placing of the leads when just these ends are left out."""
-        reserved = {x.sockets[0]: x.ident for x in self.leads if x.pinned}
-        free_to_hang = {
-            w.start.ident
+        reserved = {spot: x.ident for x in self.leads if x.pinned for spot in x.sockets}
+        unplugged = {
+            x.ident
             for w in self.wires
-            if w.start and all((w.line.key, part) in gone for part in w.parts)
+            for x in ([w.start] if w.start else []) + list(w.outs)
+            if all((w.line.key, p) in gone for p in (w.parts if x is w.start else [x.part]))
         }
         placing: dict[tuple[LineKey, str, Side], Spot | None] = {}
         used: set[Spot] = set()
@@ -264,13 +283,10 @@ class Case:
                     yield placing
                 return
             lead = self.leads[at]
-            if lead.side is Side.OUT and (lead.line, lead.part) in gone:
+            if lead.ident in unplugged:
                 placing[lead.ident] = None
                 yield from place(at + 1)
                 return
-            if lead.ident in free_to_hang:
-                placing[lead.ident] = None
-                yield from place(at + 1)
             for spot in lead.sockets:
                 if spot not in used and reserved.get(spot, lead.ident) == lead.ident:
                     used.add(spot)
@@ -354,7 +370,7 @@ class Case:
         taken = sum(
             1
             for ident, spot in placing.items()
-            if spot in self.freed and self.kept.get(ident) != spot
+            if spot in self.freed and self.freed[spot] != ident[0]
         )
         lost = sum(
             1
@@ -372,12 +388,11 @@ class Case:
             if right is None:
                 continue
             halves = []
-            if left.start and right.start and left.start.place == right.start.place:
+            if left.start and right.start and left.start.at == right.start.at:
                 halves.append((left.start, right.start))
             rest = list(right.outs)
             for a in left.outs:
-                same = [b for b in rest if (b.place, b.far) == (a.place, a.far)]
-                b = next(iter(same or [b for b in rest if b.place == a.place]), None)
+                b = next((b for b in rest if b.at == a.at), None)
                 if b is not None:
                     rest.remove(b)
                     halves.append((a, b))

@@ -91,7 +91,7 @@ class _Assembler:
                 wish = _own_number(job)
                 self._add(a.unit, Side.STRIP, _Wanted(job=job, part=a.part, wish=wish))
         routed = self._want_outs(job, start, heard) or routed
-        if routed and start and self.inside_patch(start):
+        if routed and start and (job.inside or self.inside_patch(start)):
             implied = self._implied_send(job, start)
             self._add(start, Side.SEND, _Wanted(job=job, part=job.start_part, implied=implied))
         if job.own_out and start:

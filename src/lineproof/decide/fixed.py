@@ -31,16 +31,22 @@ def fixed_channels(problem: Problem) -> FixedChannels:
     """Give the receive channels that lines have by pin, else from before; a pin wins."""
     by_channel: dict[tuple[str, int], LineKey] = {}
     by_line: dict[tuple[LineKey, str], int] = {}
-    arrivals = [(job, a) for job in problem.jobs for a in job.arrivals]
+    heard = [found for job in problem.jobs for found in _hearing(job)]
     receive = Side.RECEIVE
-    pinned = [pinned_number(problem, job, a.part, a.unit, receive) for job, a in arrivals]
-    kept = [kept_number(job, a.part, a.unit, receive) for job, a in arrivals]
+    pinned = [pinned_number(problem, job, part, unit, receive) for job, part, unit in heard]
+    kept = [kept_number(job, part, unit, receive) for job, part, unit in heard]
     for numbers in (pinned, kept):
-        for (_, a), number in zip(arrivals, numbers, strict=True):
-            count = problem.show.count(problem.show.units[a.unit], receive)
-            if number is None or number > count or (a.unit, number) in by_channel:
+        for (job, _, unit), number in zip(heard, numbers, strict=True):
+            count = problem.show.count(problem.show.units[unit], receive)
+            if number is None or number > count or (unit, number) in by_channel:
                 continue
-            if (a.line, a.unit) not in by_line:
-                by_channel[a.unit, number] = a.line
-                by_line[a.line, a.unit] = number
+            if (job.line.key, unit) not in by_line:
+                by_channel[unit, number] = job.line.key
+                by_line[job.line.key, unit] = number
     return FixedChannels(by_channel=by_channel, by_line=by_line)
+
+
+def _hearing(job: Job) -> list[tuple[Job, str, str]]:
+    """Give (job, part, unit) where a line may be heard: its arrivals, and where leads hang."""
+    arrivals = [(job, a.part, a.unit) for a in job.arrivals]
+    return arrivals + [(job, plug.part, plug.fixed.unit) for plug in job.outs if plug.fixed]

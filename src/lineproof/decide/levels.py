@@ -55,6 +55,8 @@ def solve(model: PatchModel, progress: Callable[[str], None]) -> tuple[Solution,
     bounds = runner.settle(wanted)
     total = sum(expression for _, expression in parts)
     bounds["sum"] = runner.best("metres", total)
+    if model.gone:
+        runner.best("who goes without", wishes.who_goes(model))
     solution = runner.tie_break(wishes.tie_break(model))
     return solution, _terms(solution, wanted, parts, bounds)
 

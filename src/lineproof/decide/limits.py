@@ -51,8 +51,8 @@ def limit_channels(model: PatchModel) -> None:
             model.cp.add(_all_night(model, unit, found, room) <= room)
             continue
         for clique in model.problem.running.cliques:
-            there = [n.term for n in found if in_clique(n.acts, clique)]
-            model.cp.add(sum(there) <= room)
+            there = [n for n in found if in_clique(n.acts, clique)]
+            model.cp.add(sum(_by_who(model, there, unit).values()) <= room)
 
 
 def _room(model: PatchModel, unit: str, side: Side) -> int:
@@ -62,15 +62,20 @@ def _room(model: PatchModel, unit: str, side: Side) -> int:
 
 def _all_night(model: PatchModel, unit: str, needs: list[_Need], room: int) -> Linear:
     """Give how many channels are taken when each is kept for what starts at one spot."""
+    terms = _by_who(model, needs, unit)
+    if len(terms) <= room or not model.show.acts:
+        return sum(terms.values())
+    plugged = [who for who in terms if who in model.plugs]
+    inside = [term for who, term in terms.items() if who not in model.plugs]
+    return sum(inside) + sum(_sockets_heard(model, unit, plugged))
+
+
+def _by_who(model: PatchModel, needs: Iterable[_Need], unit: str) -> dict[object, Linear]:
+    """Give whether a number is taken, for each that takes one."""
     by_who: dict[object, list[Linear]] = {}
     for need in needs:
         by_who.setdefault(need.who, []).append(need.term)
-    terms = [_any(model, found, f"{unit} {at}") for at, found in enumerate(by_who.values())]
-    if len(terms) <= room or not model.show.acts:
-        return sum(terms)
-    plugged = [who for who in by_who if who in model.plugs]
-    inside = [_any(model, by_who[who], f"{unit} {who}") for who in by_who if who not in model.plugs]
-    return sum(inside) + sum(_sockets_heard(model, unit, plugged))
+    return {who: _any(model, terms, f"{unit} {who}") for who, terms in by_who.items()}
 
 
 def _any(model: PatchModel, terms: list[Linear], name: str) -> Linear:
@@ -146,7 +151,6 @@ def _routed(
             twice = [b.part for b in job.arrivals[:at] if b.unit == a.unit]
             who = (model.starts_as(job), a.part) if twice else model.starts_as(job)
             needs.add(a.unit, Side.RECEIVE, _Need(who=who, acts=acts, term=comes))
-    arriving = {a.unit for a in job.arrivals}
     for plug in job.outs:
         for unit in plug.options:
             put, here = model.in_unit[plug_id(plug), unit], model.starts_in(job, unit)
@@ -158,9 +162,9 @@ def _routed(
                 comes = model.cp.new_bool_var(f"route {job.line.key} {unit} {plug.part}")
                 model.cp.add(comes >= put - here)
                 routed.append((unit, comes))
-                if unit not in arriving:
-                    need = _Need(who=model.starts_as(job), acts=acts, term=comes)
-                    needs.add(unit, Side.RECEIVE, need)
+                # One channel serves this end and an arrival of the line at the unit.
+                need = _Need(who=model.starts_as(job), acts=acts, term=comes)
+                needs.add(unit, Side.RECEIVE, need)
     return routed
 
 
@@ -183,7 +187,8 @@ def _sends(
 ) -> None:
     units = [job.inside] if job.inside else list(job.plug.options if job.plug else ())
     for unit in units:
-        if not model.show.units[unit].kind.inside_patch:
+        if not (job.inside or model.show.units[unit].kind.inside_patch):
+            # What is plugged into a box's socket n leaves by its channel n.
             continue
         sends = model.cp.new_bool_var(f"send {job.line.key} {unit}")
         here = model.starts_in(job, unit)

@@ -166,6 +166,7 @@ class PatchModel:
         var = self.cp.new_bool_var(f"gone {ident}")
         for part in parts:
             self.cp.add(var <= self.gone[part])
+        self.cp.add(var >= sum(self.gone[part] for part in parts) - len(parts) + 1)
         return var
 
     def _served(self, plug: Plug) -> list[tuple[LineKey, str]]:

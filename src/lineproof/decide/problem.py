@@ -55,7 +55,8 @@ class Plug:
         """Say whether the plug may go into such a socket."""
         if socket.side is not self.side or (self.phantom and not socket.phantom):
             return False
-        if self.level_dbu is not None and self.level_dbu > (socket.most_dbu or math.inf):
+        most = math.inf if socket.most_dbu is None else socket.most_dbu
+        if self.level_dbu is not None and self.level_dbu > most:
             return False
         if self.side is Side.IN and self.signal is Signal.LINE:
             return socket.signal in (Signal.LINE, Signal.MIC)
@@ -106,8 +107,8 @@ class Job:
 
     def may_go(self, part: str) -> bool:
         """Say whether that end of the line is a want."""
-        wanted = {str(m): e.want for e, m in self.line.end_members()}
-        return self.line.need.can_go or wanted[part]
+        wanted = [e.want for e, m in self.line.end_members() if str(m) == part]
+        return self.line.need.can_go or all(wanted)
 
     @property
     def parts(self) -> tuple[Arrival | Plug, ...]:
@@ -163,6 +164,14 @@ def build_problem(show: Show, earlier: Plan, *, renew: frozenset[LineKey] = froz
     )
 
 
+def members_once(line: Line) -> list[tuple[End, Target]]:
+    """Give every member of the line's ends once: one that is a must somewhere is a must."""
+    once: dict[str, tuple[End, Target]] = {}
+    for end, member in sorted(line.end_members(), key=lambda found: found[0].want):
+        once.setdefault(str(member), (end, member))
+    return [once[part] for part in dict.fromkeys(str(m) for _, m in line.end_members())]
+
+
 class _Builder:
     def __init__(
         self,
@@ -193,7 +202,7 @@ class _Builder:
         earlier = None if line.key in self.renew else self.before(line)
         start = line.starts[0]
         arrivals, outs = [], []
-        for end, member in line.end_members():
+        for end, member in members_once(line):
             found = self.end(line, end, member, earlier)
             if isinstance(found, Arrival):
                 arrivals.append(found)
@@ -220,10 +229,13 @@ class _Builder:
         )
 
     def before(self, line: Line) -> LinePlan | None:
-        """Give what the line held: in the plan, or when it went, if it returns."""
+        """Give what the line held: in the plan, or when it or a part of it went and returns."""
         starts_at = "|".join(str(s) for s in line.starts)
         found = self.earlier.line(line.key)
-        return found or returned(self.earlier, line.key, line.name, starts_at)
+        back = returned(self.earlier, line.key, line.name, starts_at)
+        if found is None or back is None:
+            return found or back
+        return replace(found, start={**back.start, **found.start}, ends={**back.ends, **found.ends})
 
     def sends(self, unit: Unit) -> bool:
         return self.show.count(unit, Side.SEND) > 0
@@ -327,7 +339,7 @@ class _Builder:
                 pinned.unit: self.leads.length_mm(plug.place, self.show.units[pinned.unit].place)
                 or 0
             }
-        if not options:
+        if not options and not plug.may_go:
             self.no_ways.append(NoWay(line=plug.line, part=plug.part, why=self.why_none(plug)))
         kept = self.kept(plug, options, before)
         return replace(

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from lineproof.base.spot import Side
 from lineproof.decide.classes import Half, PlugId, off_number, plug_id
-from lineproof.decide.model import Linear, PatchModel, Var
+from lineproof.decide.model import Linear, PatchModel, PlugPair, Var
 from lineproof.decide.problem import Arrival, Job, Plug, Problem
 
 
@@ -18,8 +18,12 @@ def left_out(model: PatchModel) -> Linear:
 
 
 def moved(model: PatchModel) -> Linear:
-    """Give how many labels move, 1000 each, and how many freed sockets are reused, 1 each."""
-    terms: list[Linear] = []
+    """Give how many labels move, 1000 each, and how many freed sockets are reused, 1 each.
+
+    An end that was served and is left out now counts like a label: the want that has a channel
+    keeps it before another want gets it.
+    """
+    terms: list[Linear] = [1000 * model.gone[job.line.key, a.part] for job, a in _served(model)]
     for ident, plug in model.plugs.items():
         if plug.kept is not None:
             stays = [v for c, h, v in model.options_of[ident] if _is_kept(model, ident, c, h)]
@@ -30,6 +34,16 @@ def moved(model: PatchModel) -> Linear:
             if _half(model, c, h).freed not in (None, *plug.lines)
         ]
     return sum(terms)
+
+
+def _served(model: PatchModel) -> list[tuple[Job, Arrival]]:
+    """Give the wanted arrivals that there were before."""
+    return [
+        (job, a)
+        for job in model.problem.jobs
+        for a in job.arrivals
+        if job.earlier and a.part in job.earlier.ends and (job.line.key, a.part) in model.gone
+    ]
 
 
 def _half(model: PatchModel, c: int, h: int) -> Half:
@@ -49,9 +63,18 @@ def apart(model: PatchModel) -> Linear:
         together = [
             model.paired[at, c] for c in range(len(model.classes)) if (at, c) in model.paired
         ]
-        put = sum(model.puts(plug_id(pair.left)))
-        terms.append(put - sum(together))
+        terms.append(_both_put(model, pair, at) - sum(together))
     return sum(terms)
+
+
+def _both_put(model: PatchModel, pair: PlugPair, at: int) -> Linear:
+    """Give whether both halves are plugged: one alone is no pair that could be apart."""
+    left, right = (sum(model.puts(plug_id(half))) for half in (pair.left, pair.right))
+    if not (pair.left.may_go or pair.right.may_go):
+        return left
+    both = model.cp.new_bool_var(f"both of pair {at}")
+    model.cp.add(both >= left + right - 1)
+    return both
 
 
 def bunched(model: PatchModel) -> Linear:
@@ -59,11 +82,25 @@ def bunched(model: PatchModel) -> Linear:
     terms: list[Linear] = []
     for name, plugs in spread_sets(model.problem).items():
         bunch = model.cp.new_bool_var(f"bunched {name}")
+        spare = _spare_of_spread(model, name, plugs)
         for unit in sorted({u for p in plugs for u in p.options}):
             there = [model.in_unit[plug_id(p), unit] for p in plugs if unit in p.options]
-            model.cp.add(sum(there) <= len(plugs) - 1 + bunch)
+            model.cp.add(sum(there) <= len(plugs) - 1 - spare + bunch)
         terms.append(bunch)
     return sum(terms)
+
+
+def _spare_of_spread(model: PatchModel, name: str, plugs: list[Plug]) -> Linear:
+    """Give how many of the set are left out: the others must be spread without them.
+
+    Where one at most is left there is nothing to spread, and one fewer is counted.
+    """
+    put = sum(var for plug in plugs for var in model.puts(plug_id(plug)))
+    if not any(plug.may_go for plug in plugs):
+        return 0
+    several = model.cp.new_bool_var(f"several of {name}")
+    model.cp.add(put <= 1 + (len(plugs) - 1) * several)
+    return len(plugs) - 1 - put + several
 
 
 def leads(model: PatchModel) -> Linear:
@@ -89,6 +126,8 @@ def groups(model: PatchModel) -> Linear:
         any_put = model.cp.new_bool_var(f"{name} is there")
         for plug in plugs:
             model.cp.add(any_put >= sum(model.puts(plug_id(plug))))
+        # A group of which nothing is plugged uses no unit; that is no gain.
+        model.cp.add(any_put <= sum(used))
         terms.append(sum(used) - any_put)
     return weight * sum(terms)
 
@@ -187,6 +226,16 @@ def tie_break(model: PatchModel) -> Linear:
             cls = model.classes[c]
             terms.append(var * ((early * (c + 1) << 32) + _drawn(ident, cls.unit, cls.slots[0], h)))
     return sum(terms)
+
+
+def who_goes(model: PatchModel) -> Linear:
+    """Give a sum that one choice among equals of what is left out makes least: late lines go."""
+    ends = sorted(model.gone, key=lambda end: (end[0].sort_key(), end[1]))
+    return sum(
+        # Twelve bits fewer than in the tie-break: the sum must be exact as a float.
+        model.gone[end] * ((len(ends) - at << 20) + (_drawn(*end) >> 12))
+        for at, end in enumerate(ends)
+    )
 
 
 def _plug_order(ident: PlugId) -> tuple[object, ...]:

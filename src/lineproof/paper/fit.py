@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -23,6 +24,7 @@ CHANGE_MM = 18.0
 WIDEST_WORD_MM = 46.0
 WIDEST_TEXT_MM = 95.0
 WIDEST_TICKS_MM = 140.0
+MOST_STEPS = 16
 #: Kerning can set a text a hair wider than its letters one by one.
 SLACK = 1.02
 
@@ -39,14 +41,24 @@ BREAK = "\u200b"
 class Wish:
     """What a column wants, in millimetres: `least` for its widest word, `best` for no break.
 
-    `texts` are the widths at which its cells need one row only; `grows` says whether it takes
-    room that nobody needs.
+    `texts` are the widths at which its cells need one row only, in order; `grows` says whether
+    it takes room that nobody needs.
     """
 
     least: float
     best: float
     texts: tuple[float, ...] = ()
     grows: bool = True
+
+    @property
+    def steps(self) -> tuple[float, ...]:
+        """Give the widths worth trying: those of its texts, a few of them where there are many."""
+        every = sorted(set(self.texts))
+        return tuple(every[:: -max(1, len(every) // MOST_STEPS)])
+
+    def saved(self, width: float, to: float) -> int:
+        """Give how many texts need one row only at the second width, but not at the first."""
+        return bisect.bisect_right(self.texts, to) - bisect.bisect_right(self.texts, width)
 
     def wider(self, factor: float) -> Wish:
         """Give the same for larger type."""
@@ -83,9 +95,10 @@ def _stepped(wishes: Sequence[Wish], width_mm: float) -> list[float]:
     while True:
         room = width_mm - sum(widths)
         steps = [
-            (sum(1 for t in wish.texts if width < t <= to) / (to - width), -n, to)
+            (wish.saved(width, to) / (to - width), -n, to)
             for n, (wish, width) in enumerate(zip(wishes, widths, strict=True))
-            for to in {t for t in wish.texts if width < t <= min(width + room, wish.best)}
+            for to in wish.steps
+            if width < to <= min(width + room, wish.best)
         ]
         if not steps:
             return _shared_out(wishes, widths, room)
@@ -133,7 +146,7 @@ def _wish(column: Column, table: Table, n: int) -> Wish:
     return Wish(
         least=_outer(least),
         best=_outer(best),
-        texts=tuple(_outer(text) for text in texts),
+        texts=tuple(sorted(map(_outer, texts))),
         grows=column.look in (Look.BIG, Look.BODY),
     )
 

@@ -115,6 +115,7 @@ def unprintable(text: str) -> str:
     return "".join(m for m in marks if not _fits(m))
 
 
+@functools.lru_cache(maxsize=100_000)
 def printable(text: str) -> str:
     """Give a text as the fonts can print it: one row, and a stand-in for each mark they lack.
 
@@ -125,6 +126,7 @@ def printable(text: str) -> str:
     return "".join(m if _fits(m) else INSTEAD for m in marks if not _silent(m))
 
 
+@functools.cache
 def _fits(mark: str) -> bool:
     return mark.isspace() or _silent(mark) or (regular().has(mark) and bold().has(mark))
 

@@ -10,7 +10,7 @@ from lineproof.show.generate_room import RECORDERS_IN_FIELD, Area, Stage
 from lineproof.show.generate_units import amplifiers, boxes, loudspeakers
 
 LINE_HEADING = (
-    "number,act,name,from,source,to,pair,group,spread,role,need,stand".split(",")  # fmt: skip
+    "number,act,name,from,source,to,pair,group,spread,need".split(",")  # fmt: skip
 )
 Row = tuple[str, ...]
 
@@ -118,10 +118,9 @@ def _act_rows(area: Area, stage: Stage, act: str, parts: Sequence[_Part]) -> Ite
         for side in ("L", "R") if part.stereo else ("",):
             pair = "" if not side else str(number + 1 if side == "L" else number - 1)
             name = f"{part.name} {side}".rstrip()
-            group = f"{act} {part.group}"
-            spread = f"{act} {part.spread}" if part.spread else ""
-            role = f"{stage.name} {name}"
-            yield _row(number, act, name, at, source, ends, pair, group, spread, role)
+            group = f"{stage.name} {part.group}"
+            spread = f"{stage.name} {part.spread}" if part.spread else ""
+            yield _row(number, act, name, at, source, ends, pair, group, spread)
             number += 1
 
 
@@ -130,8 +129,8 @@ def _field(area: Area, stage: Stage) -> str:
 
 
 def _row(number: int, act: str, *cells: str, need: str = "must") -> Row:
-    filled = [*cells, *[""] * (8 - len(cells))]
-    return (str(number), act, *filled, need, "")
+    filled = [*cells, *[""] * (7 - len(cells))]
+    return (str(number), act, *filled, need)
 
 
 def _house_rows(area: Area, stage: Stage, base: int) -> Iterator[Row]:

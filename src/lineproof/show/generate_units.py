@@ -48,7 +48,7 @@ def amplifiers(stage: Stage) -> tuple[tuple[str, str, int], ...]:
 def loudspeakers(stage: Stage) -> tuple[str, ...]:
     """Give the powered loudspeakers of a stage: fills first, then those out in the field."""
     more = 1 if stage.index < _MORE_LOUDSPEAKERS else 0
-    return tuple(f"box-speaker-{stage.name}-{n + 1:02d}" for n in range(_LOUDSPEAKERS + more))
+    return tuple(f"speaker-{stage.name}-{n + 1:02d}" for n in range(_LOUDSPEAKERS + more))
 
 
 def boxes(stage: Stage) -> tuple[str, ...]:

@@ -71,8 +71,9 @@ def unit_title(unit: Unit) -> str:
 
 
 def starts_of(edition: Edition, line: Line) -> str:
-    """Give where a line starts, in words."""
-    return ", ".join(title_of(edition, start.name) for start in line.starts)
+    """Give where a line starts: a place or a unit in words, or the spot that is written down."""
+    starts = line.starts
+    return ", ".join(str(s) if s.numbers else title_of(edition, s.name) for s in starts)
 
 
 def lead_cell(lead: Lead | None) -> Cell:
