@@ -144,7 +144,11 @@ def _line(draw: st.DrawFn, number: int, starts: Sequence[str], ends: Sequence[st
 def texts(draw: st.DrawFn, *, most_lines: int = 5, pins: bool = True) -> Text:
     """Give a show of two boxes, a mixer, a recorder and a loudspeaker at two or three places."""
     metres = draw(st.integers(1, 20))
-    places = ("stage: {at: [0, 0, 0]}", f"wing: {{at: [{metres}, 0, 0]}}", "front: {at: [0, 18, 0]}")
+    places = (
+        "stage: {at: [0, 0, 0]}",
+        f"wing: {{at: [{metres}, 0, 0]}}",
+        "front: {at: [0, 18, 0]}",
+    )
     duct = f"floor: {{between: [stage, wing], length: {draw(st.integers(1, 30))} m}}"
     (one, ins, outs), (two, ins_2, _) = draw(_box("one")), draw(_box("two"))
     desk, own_inputs = draw(_mixer())

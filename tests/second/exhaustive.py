@@ -169,7 +169,7 @@ class Case:
         fits = lambda socket: socket.signal is signal  # noqa: E731
         return self._lead(line, part, Side.OUT, place, far, units, fits)
 
-    def _lead(self, line, part, side, place, far, units, fits) -> Lead:  # noqa: ANN001
+    def _lead(self, line, part, side, place, far, units, fits) -> Lead:
         pinned = [s for s in self.pins[line.key] if s.side is side and s.unit != far]
         fixed = [s for s in pinned[:1] if self._has_channel(self.show.units[s.unit], s)]
         sockets = [
@@ -372,13 +372,16 @@ class Case:
             for ident, spot in placing.items()
             if spot in self.freed and self.freed[spot] != ident[0]
         )
-        lost = sum(
+        return 1000 * (labels + self.lost(gone)) + taken
+
+    def lost(self, gone: LeftOut) -> int:
+        """Give how many arrivals there were before that are left out now."""
+        return sum(
             1
             for w in self.wires
             for part, _ in w.arrivals
             if (w.line.key, part) in gone and self.had(w.line, "to", part)
         )
-        return 1000 * (labels + lost) + taken
 
     def _apart(self, placing: Placing) -> int:
         by_key = {w.line.key: w for w in self.wires}

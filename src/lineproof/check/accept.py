@@ -26,6 +26,10 @@ IDLE = Rule(
 )
 
 
+#: Rules of the paper: looked for when sheets are made, so nobody can say here that they are idle.
+FOUND_ON_PAPER = frozenset({"name-not-printable"})
+
+
 def with_accepted(show: Show, findings: Iterable[Finding]) -> list[Finding]:
     """Give the findings with who took which on, and one more for every idle acceptance.
 
@@ -40,7 +44,7 @@ def with_accepted(show: Show, findings: Iterable[Finding]) -> list[Finding]:
         words = f"by {by.by}: {by.reason}" if by else ""
         marked.append(replace(finding, accepted=words))
     for at, accepted in enumerate(show.accepted):
-        if at not in used and accepted.finding:
+        if at not in used and accepted.finding and accepted.finding not in FOUND_ON_PAPER:
             names = f" of {', '.join(accepted.of)}" if accepted.of else ""
             what = f"{accepted.finding!r}{names} is accepted, but nothing of the kind is found"
             marked.append(IDLE.finding(what=what, where=accepted.where, of=(accepted.finding,)))

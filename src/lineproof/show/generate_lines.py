@@ -10,7 +10,7 @@ from lineproof.show.generate_room import RECORDERS_IN_FIELD, Area, Stage
 from lineproof.show.generate_units import amplifiers, boxes, loudspeakers
 
 LINE_HEADING = (
-    "number,act,name,from,source,to,pair,group,spread,need".split(",")  # fmt: skip
+    ["number", "act", "name", "from", "source", "to", "pair", "group", "spread", "need"]  # fmt: skip
 )
 Row = tuple[str, ...]
 
