@@ -130,7 +130,7 @@ def _line(draw: st.DrawFn, number: int, starts: Sequence[str], ends: Sequence[st
     cells += ["to: [" + ", ".join(to) + "]"]
     more = {
         "group": ["", "", "g", "h"],
-        "spread": ["", "", "", "v"],
+        "spread": ["", "", "v"],
         "need": ["", "", "", "want", "spare"],
         "content": ["", "", "speech"],
     }
@@ -207,3 +207,33 @@ def _pins(
     unit, most = ("box-b", second) if start == "box-b" else ("box-a", first)
     socket = draw(st.integers(1, max(1, most - 1)))
     return [f"{number}: {{start: [{unit}:in-{socket}]}}"]
+
+
+@st.composite
+def roomy_texts(draw: st.DrawFn, *, least_lines: int = 1) -> Text:
+    """Give a show with sockets and channels to spare, so that nothing ever has to give way."""
+    places = ("stage: {at: [0, 0, 0]}", "wing: {at: [7, 0, 0]}", "front: {at: [0, 18, 0]}")
+    numbers = draw(st.sampled_from([("1", "2"), ("2", "1"), ("1", "")]))
+    units = [
+        *(
+            f"{name}: {{kind: box-16-8, place: {place}" + (f", number: {n}}}" if n else "}")
+            for name, place, n in zip(
+                ("box-a", "box-b"), draw(st.permutations(["stage", "wing"])), numbers, strict=True
+            )
+        ),
+        "desk: {kind: mixer-64, place: front}",
+        "rec: {kind: computer-32, place: front}",
+        "pa: {kind: pa-kind, place: wing}",
+    ]
+    count = draw(st.integers(least_lines, 7))
+    starts = ["stage", "stage", "wing", "wing", "desk", "front"]
+    ends = ["desk", "desk", "rec", "desk|rec", "pa", "front", "box-a"]
+    lines = [draw(_line(n, starts, ends)) for n in range(1, count + 1)]
+    if count > 1 and draw(st.booleans()):
+        lines[0] += ", pair: 2"
+    return Text(
+        places=places,
+        kinds=(f"pa-kind: {{does: loudspeaker, {_sockets(['side: in, count: 8, signal: line'])}}}",),
+        units=tuple(units),
+        lines=tuple(lines),
+    )

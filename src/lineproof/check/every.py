@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lineproof.base.finding import Finding
 from lineproof.base.rule import Rule
-from lineproof.check import accept, leads, numbers, planned, power, sockets
+from lineproof.check import accept, leads, mixes, numbers, planned, power, room, sockets
 from lineproof.check.check import Check, Facts
 
 CHECKS: tuple[Check, ...] = (
@@ -13,6 +13,8 @@ CHECKS: tuple[Check, ...] = (
     *numbers.CHECKS,
     *leads.CHECKS,
     *power.CHECKS,
+    *mixes.CHECKS,
+    *room.CHECKS,
 )
 
 RULES: tuple[Rule, ...] = (*(check.rule for check in CHECKS), accept.IDLE)

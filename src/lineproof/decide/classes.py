@@ -7,7 +7,7 @@ of N slots takes any p pairs and s singles with 2 p + s <= 2 N.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from lineproof.base.spot import LineKey, Side, Spot
@@ -27,18 +27,18 @@ def plug_id(plug: Plug) -> PlugId:
 class Half:
     """What one socket is to the planner; sockets with equal halves are interchangeable.
 
-    `only`: the one plug that may use it (a pin). `kept`: the plug that has it already. `freed`:
-    the line it is kept for, though that went. `held`: nobody
-    may use it now. `landing`: per mixer that follows numbers, the line
+    `only`: the plugs that alone may use it (pins). `kept`: the plugs that have it already, one
+    after the other. `freed`: the line it is kept for, though that went. `held`: nobody
+    may use it now. `landing`: per mixer that follows numbers, the lines
     whose fixed receive channel the socket implies, "on" where the channel is free, else "off".
     """
 
     socket: Socket
-    only: PlugId | None = None
-    kept: PlugId | None = None
+    only: frozenset[PlugId] = frozenset()
+    kept: frozenset[PlugId] = frozenset()
     held: bool = False
     freed: LineKey | None = None
-    landing: tuple[tuple[str, str | LineKey], ...] = ()
+    landing: tuple[tuple[str, str | frozenset[LineKey]], ...] = ()
 
     def key(self) -> tuple[object, ...]:
         """Give what makes two sockets alike: everything but the number."""
@@ -50,9 +50,9 @@ class Half:
         """Say whether the plug may go here."""
         if self.held:
             return False
-        if self.only is not None or plug.pinned is not None:
+        if self.only or plug.pinned is not None:
             # A pin is kept whatever the socket is; checks tell if it doesn't fit.
-            return self.only == plug_id(plug)
+            return plug_id(plug) in self.only
         return plug.fits(self.socket)
 
 
@@ -80,9 +80,12 @@ class SlotClass:
 
 @dataclass(frozen=True, kw_only=True)
 class FixedChannels:
-    """Receive channels that lines have by pin or from before: (unit, number) to line, and back."""
+    """Receive channels that lines have by pin or from before: (unit, number) to lines, and back.
 
-    by_channel: Mapping[tuple[str, int], LineKey] = field(default_factory=dict)
+    Lines of different acts may share one.
+    """
+
+    by_channel: Mapping[tuple[str, int], frozenset[LineKey]] = field(default_factory=dict)
     by_line: Mapping[tuple[LineKey, str], int] = field(default_factory=dict)
 
 
@@ -104,8 +107,8 @@ class _Classes:
         self.fixed = fixed
         self.followers = followers(problem)
         plugs = [p for job in problem.jobs for p in job.plugs]
-        self.only = {p.pinned: plug_id(p) for p in plugs if p.pinned}
-        self.kept = {p.kept: plug_id(p) for p in plugs if p.kept and p.kept not in self.only}
+        self.only = _holders((p.pinned, p) for p in plugs)
+        self.kept = _holders((p.kept, p) for p in plugs if p.kept not in self.only)
         self.units = sorted({u for p in plugs for u in p.options}, key=list(self.show.units).index)
         self.claimed = self._claims()
 
@@ -141,8 +144,8 @@ class _Classes:
         spot = Spot(unit=name, side=socket.side, number=socket.number)
         return Half(
             socket=socket,
-            only=self.only.get(spot),
-            kept=self.kept.get(spot),
+            only=self.only.get(spot, frozenset()),
+            kept=self.kept.get(spot, frozenset()),
             held=spot in self.problem.held or not self._has_channel(name, socket),
             freed=self._freed_for(spot),
             landing=self._landing(name, socket) if socket.side is Side.IN else (),
@@ -158,19 +161,30 @@ class _Classes:
         freed = self.problem.freed.get(spot)
         return freed.line if freed is not None else None
 
-    def _landing(self, name: str, socket: Socket) -> tuple[tuple[str, str | LineKey], ...]:
+    def _landing(
+        self, name: str, socket: Socket
+    ) -> tuple[tuple[str, str | frozenset[LineKey]], ...]:
         channel = implied_channel(self.problem, name, socket.number)
         if channel is None:
             return ()
         return tuple((m, self._lands(name, m, channel)) for m in self.followers if m != name)
 
-    def _lands(self, name: str, mixer: str, channel: int) -> str | LineKey:
+    def _lands(self, name: str, mixer: str, channel: int) -> str | frozenset[LineKey]:
         spot = Spot(unit=mixer, side=Side.RECEIVE, number=channel)
-        if (line := self.fixed.by_channel.get((mixer, channel))) is not None:
-            return line
+        if (lines := self.fixed.by_channel.get((mixer, channel))) is not None:
+            return lines
         free = spot not in self.problem.freed and spot not in self.problem.held
         within = channel <= self.show.count(self.show.units[mixer], Side.RECEIVE)
         return "on" if free and within and self.claimed.get(channel) == name else "off"
+
+
+def _holders(held: Iterable[tuple[Spot | None, Plug]]) -> dict[Spot, frozenset[PlugId]]:
+    """Give the plugs by the spot that each has, if it has one."""
+    found: dict[Spot, set[PlugId]] = {}
+    for spot, plug in held:
+        if spot is not None:
+            found.setdefault(spot, set()).add(plug_id(plug))
+    return {spot: frozenset(plugs) for spot, plugs in found.items()}
 
 
 def implied_channel(problem: Problem, unit: str, socket: int) -> int | None:
@@ -186,7 +200,6 @@ def off_number(half: Half, plug: Plug, mixer: str, fixed: FixedChannels) -> bool
     landing = dict(half.landing).get(mixer)
     if landing is None:
         return False
-    has = next(
-        (n for (line, u), n in fixed.by_line.items() if line == plug.line and u == mixer), None
-    )
-    return landing != plug.line if has is not None else landing != "on"
+    if not any((line, mixer) in fixed.by_line for line in plug.lines):
+        return landing != "on"
+    return isinstance(landing, str) or landing.isdisjoint(plug.lines)

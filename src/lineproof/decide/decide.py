@@ -10,6 +10,7 @@ from lineproof.base.spot import LineKey
 from lineproof.decide import rules
 from lineproof.decide.assemble import Placed, assemble
 from lineproof.decide.fixed import fixed_channels
+from lineproof.decide.near import first_reach, wider
 from lineproof.decide.problem import Problem, build_problem
 from lineproof.decide.roles import with_roles
 from lineproof.decide.terms import Term
@@ -90,13 +91,21 @@ def _decided(
 
 def _placed(problem: Problem, progress: Callable[[str], None]) -> tuple[Placed, tuple[Term, ...]]:
     from lineproof.decide.fill import fill
-    from lineproof.decide.levels import solve
+    from lineproof.decide.levels import TooNear, solve
     from lineproof.decide.limits import whole_model
 
-    model = whole_model(problem, fixed_channels(problem))
-    solution, terms = solve(model, progress)
-    gone = frozenset(key for key, var in model.gone.items() if solution.value(var))
-    return Placed(spots=fill(model, solution), left_out=gone), terms
+    fixed = fixed_channels(problem)
+    reach = first_reach(problem)
+    while True:
+        model = whole_model(problem, fixed, reach)
+        try:
+            solution, terms = solve(model, progress)
+        except TooNear as near:
+            progress("looking further")
+            reach = wider(reach, problem, near.far)
+        else:
+            gone = frozenset(key for key, var in model.gone.items() if solution.value(var))
+            return Placed(spots=fill(model, solution), left_out=gone), terms
 
 
 def _unread(problem: Problem) -> list[LinePlan]:

@@ -29,7 +29,7 @@ def kept_number(job: Job, part: str, unit: str, side: Side) -> int | None:
 
 def fixed_channels(problem: Problem) -> FixedChannels:
     """Give the receive channels that lines have by pin, else from before; a pin wins."""
-    by_channel: dict[tuple[str, int], LineKey] = {}
+    by_channel: dict[tuple[str, int], set[LineKey]] = {}
     by_line: dict[tuple[LineKey, str], int] = {}
     heard = [found for job in problem.jobs for found in _hearing(job)]
     receive = Side.RECEIVE
@@ -38,12 +38,18 @@ def fixed_channels(problem: Problem) -> FixedChannels:
     for numbers in (pinned, kept):
         for (job, _, unit), number in zip(heard, numbers, strict=True):
             count = problem.show.count(problem.show.units[unit], receive)
-            if number is None or number > count or (unit, number) in by_channel:
+            if number is None or number > count or (job.line.key, unit) in by_line:
                 continue
-            if (job.line.key, unit) not in by_line:
-                by_channel[unit, number] = job.line.key
+            lines = by_channel.setdefault((unit, number), set())
+            if not any(_clash(problem, job.line.key, other) for other in lines):
+                lines.add(job.line.key)
                 by_line[job.line.key, unit] = number
-    return FixedChannels(by_channel=by_channel, by_line=by_line)
+    shared = {channel: frozenset(lines) for channel, lines in by_channel.items()}
+    return FixedChannels(by_channel=shared, by_line=by_line)
+
+
+def _clash(problem: Problem, one: LineKey, other: LineKey) -> bool:
+    return problem.running.clash(frozenset({one.act}), frozenset({other.act}))
 
 
 def _hearing(job: Job) -> list[tuple[Job, str, str]]:

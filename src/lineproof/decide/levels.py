@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from ortools.sat.python import cp_model
 
 from lineproof.decide import wishes
+from lineproof.decide.classes import PlugId
 from lineproof.decide.model import Linear, PatchModel
 from lineproof.decide.terms import Term
 
@@ -33,10 +34,19 @@ class Solution:
         return int(self._solver.value(expression))
 
 
+class TooNear(Exception):
+    """The best that was seen sends plugs far: they must be offered more."""
+
+    def __init__(self, far: frozenset[PlugId]) -> None:
+        super().__init__()
+        self.far = far
+
+
 def solve(model: PatchModel, progress: Callable[[str], None]) -> tuple[Solution, tuple[Term, ...]]:
     """Give the best solution, level by level, and what each level came to.
 
-    Raises Impossible when the hard conditions clash, Undecided when the counted work runs out.
+    Raises Impossible when the hard conditions clash, Undecided when the counted work runs out,
+    TooNear when the model does not hold the best there is.
     """
     wanted = (
         ("left out", wishes.left_out(model)),
@@ -52,9 +62,8 @@ def solve(model: PatchModel, progress: Callable[[str], None]) -> tuple[Solution,
     if model.show.acts:
         parts = (*parts, ("moves", wishes.moves(model)))
     runner = _Runner(model, progress)
-    bounds = runner.settle(wanted)
-    total = sum(expression for _, expression in parts)
-    bounds["sum"] = runner.best("metres", total)
+    bounds = runner.settle(wanted, sum(expression for _, expression in parts))
+    runner.settle_far()
     if model.gone:
         runner.best("who goes without", wishes.who_goes(model))
     solution = runner.tie_break(wishes.tie_break(model))
@@ -89,36 +98,62 @@ class _Runner:
         self.solver.parameters.random_seed = 1
         self.solver.parameters.max_deterministic_time = MOST_WORK
 
-    def settle(self, wanted: Iterable[tuple[str, Linear]]) -> dict[str, float]:
-        """Settle the levels above the metres; most shows grant all of them at once."""
+    def settle(self, wanted: Iterable[tuple[str, Linear]], metres: Linear) -> dict[str, float]:
+        """Settle every wish and then the metres; gives the proven bound of each."""
         real = [(name, wish) for name, wish in wanted if not isinstance(wish, int)]
         bounds: dict[str, float] = {name: 0.0 for name, _ in wanted}
-        if self._all_granted([wish for _, wish in real]):
-            for _, wish in real:
-                self.cp.add(wish == 0)
-            return bounds
+        least = self._all_granted([wish for _, wish in real], metres)
+        if least is not None:
+            return {**bounds, "sum": least}
         for name, wish in real:
             bounds[name] = self.best(name, wish)
-        return bounds
+            if name == "labels moved":
+                self._open_what_moves()
+        return {**bounds, "sum": self.best("metres", metres)}
 
-    def _all_granted(self, wishes: list[Linear]) -> bool:
-        granted = self.cp.clone()
-        for wish in wishes:
-            granted.add(wish == 0)
-        return self.solver.solve(granted) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+    def _all_granted(self, wanted: list[Linear], metres: Linear) -> float | None:
+        """Settle the metres with all other wishes granted, as most shows can; None: can't be."""
+        whole = self.cp
+        self.cp = whole.clone()
+        for wish in wanted:
+            self.cp.add(wish == 0)
+        try:
+            return self.best("metres", metres)
+        except (Impossible, Undecided):
+            self.cp = whole
+            return None
+
+    def _open_what_moves(self) -> None:
+        """See at once who could make room, where something that hangs has to move."""
+        closed = self.model.reach.closed
+        moving = frozenset(i for i in self._far() if i in closed)
+        if moving:
+            raise TooNear(moving)
+
+    def settle_far(self) -> None:
+        """Make sure that nothing goes far, so that what is best here is the best there is."""
+        if far := self._far():
+            raise TooNear(far)
+        for var in self.model.far.values():
+            self.cp.add(var == 0)
+
+    def _far(self) -> frozenset[PlugId]:
+        return frozenset(i for i, var in self.model.far.items() if self.solver.value(var))
 
     def best(self, name: str, wish: Linear) -> float:
         """Make one level best and keep it so; gives its proven bound."""
         self.progress(f"deciding: {name}")
+        if not isinstance(wish, int):
+            self.cp.minimize(wish)
+        self._solve()
+        self._hint()
         if isinstance(wish, int):
             return float(wish)
-        self.cp.minimize(wish)
-        self._solve()
         found = round(self.solver.objective_value)
-        self._hint()
+        bound = self.solver.best_objective_bound
         self.cp.clear_objective()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
         self.cp.add(wish <= found)
-        return self.solver.best_objective_bound
+        return bound
 
     def tie_break(self, wish: Linear) -> Solution:
         """Choose the one solution among equals."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from lineproof.base.spot import Side
 from lineproof.decide.classes import FixedChannels, plug_id
 from lineproof.decide.model import Linear, PatchModel, in_clique
+from lineproof.decide.near import Reach
 from lineproof.decide.problem import Arrival, Job, Problem
 
 
@@ -28,9 +29,9 @@ class _Needs:
         self.found.setdefault((unit, side), []).append(need)
 
 
-def whole_model(problem: Problem, fixed: FixedChannels) -> PatchModel:
+def whole_model(problem: Problem, fixed: FixedChannels, reach: Reach) -> PatchModel:
     """Give the planner's model with all its hard conditions."""
-    model = PatchModel(problem, fixed)
+    model = PatchModel(problem, fixed, reach)
     limit_channels(model)
     return model
 
@@ -97,13 +98,10 @@ def _sockets_heard(model: PatchModel, unit: str, plugged: Iterable[object]) -> l
     for c, cls in enumerate(model.classes):
         if cls.side is not Side.IN or cls.unit == unit:
             continue
-        there = [
-            v
-            for who in model.plugs
-            if who in chosen
-            for cc, _, v in model.options_of[who]
-            if cc == c
-        ]
+        there = [v for who, _, v in model.singles_in.get(c, ()) if who in chosen]
+        for at, v in model.pairs_in.get(c, ()):
+            halves = (model.pairs[at].left, model.pairs[at].right)
+            there += [v for half in halves if plug_id(half) in chosen]
         sockets = len(cls.slots) * (1 if cls.even is None else 2)
         if len(there) <= sockets:
             heard += there
@@ -131,11 +129,11 @@ def _collect(model: PatchModel, job: Job, needs: _Needs) -> None:
         if plug.beyond:
             who = plug_id(plug)
             if plug.line == job.line.key:
-                need = _Need(who=who, acts=plug.acts, term=sum(model.puts(who)))
+                need = _Need(who=who, acts=plug.acts, term=model.put[who])
                 needs.add(plug.beyond, Side.IN, need)
     if job.own_out and job.plug and job.plug.line == job.line.key:
         who = plug_id(job.plug)
-        need = _Need(who=who, acts=job.plug.acts, term=sum(model.puts(who)))
+        need = _Need(who=who, acts=job.plug.acts, term=model.put[who])
         needs.add(job.own_out, Side.OUT, need)
 
 
@@ -152,7 +150,7 @@ def _routed(
             who = (model.starts_as(job), a.part) if twice else model.starts_as(job)
             needs.add(a.unit, Side.RECEIVE, _Need(who=who, acts=acts, term=comes))
     for plug in job.outs:
-        for unit in plug.options:
+        for unit in model.units(plug):
             put, here = model.in_unit[plug_id(plug), unit], model.starts_in(job, unit)
             if not model.show.units[unit].kind.inside_patch:
                 # A box has no inside way from an input to an output.
@@ -160,7 +158,7 @@ def _routed(
                 routed.append((unit, put))
             elif job.inside != unit:
                 comes = model.cp.new_bool_var(f"route {job.line.key} {unit} {plug.part}")
-                model.cp.add(comes >= put - here)
+                model.cp.add(comes >= put - model.may_start_in(job, unit))
                 routed.append((unit, comes))
                 # One channel serves this end and an arrival of the line at the unit.
                 need = _Need(who=model.starts_as(job), acts=acts, term=comes)
@@ -170,7 +168,7 @@ def _routed(
 
 def _comes(model: PatchModel, job: Job, arrival: Arrival) -> Linear:
     gone = model.is_gone(arrival.line, arrival.part)
-    here = model.starts_in(job, arrival.unit)
+    here = model.may_start_in(job, arrival.unit)
     if isinstance(gone, int) and isinstance(here, int):
         return max(0, 1 - gone - here)
     comes = model.cp.new_bool_var(f"route {arrival.line} {arrival.part}")
@@ -185,14 +183,17 @@ def _sends(
     needs: _Needs,
     acts: frozenset[str],
 ) -> None:
-    units = [job.inside] if job.inside else list(job.plug.options if job.plug else ())
+    units = [job.inside] if job.inside else model.units(job.plug) if job.plug else []
     for unit in units:
         if not (job.inside or model.show.units[unit].kind.inside_patch):
             # What is plugged into a box's socket n leaves by its channel n.
             continue
-        sends = model.cp.new_bool_var(f"send {job.line.key} {unit}")
         here = model.starts_in(job, unit)
-        for other, comes in routed:
-            if other != unit:
+        away = [comes for other, comes in routed if other != unit]
+        if any(isinstance(comes, int) and comes for comes in away):
+            sends = here
+        else:
+            sends = model.cp.new_bool_var(f"send {job.line.key} {unit}")
+            for comes in away:
                 model.cp.add(sends >= here + comes - 1)
         needs.add(unit, Side.SEND, _Need(who=model.starts_as(job), acts=acts, term=sends))

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
 from lineproof.base.spot import LineKey, Side
-from lineproof.decide.classes import FixedChannels, PlugId, SlotClass, plug_id, slot_classes
+from lineproof.decide.classes import (
+    FixedChannels,
+    Half,
+    PlugId,
+    SlotClass,
+    plug_id,
+    slot_classes,
+)
+from lineproof.decide.near import Reach
 from lineproof.decide.problem import Job, Plug, Problem
 
 Linear = cp_model.LinearExpr | int
@@ -76,12 +83,16 @@ def in_clique(acts: frozenset[str], clique: frozenset[str]) -> bool:
 class PatchModel:
     """Variables, hard constraints and the terms of the wish list, built in sorted order."""
 
-    def __init__(self, problem: Problem, fixed: FixedChannels) -> None:
+    def __init__(self, problem: Problem, fixed: FixedChannels, reach: Reach) -> None:
         self.problem = problem
         self.fixed = fixed
+        self.reach = reach
         self.show = problem.show
         self.cp = cp_model.CpModel()
         self.classes = slot_classes(problem, fixed)
+        self.classes_of: dict[tuple[str, Side], list[int]] = {}
+        for c, cls in enumerate(self.classes):
+            self.classes_of.setdefault((cls.unit, cls.side), []).append(c)
         self.pairs = plug_pairs(problem)
         self.plugs: dict[PlugId, Plug] = {}
         for job in problem.jobs:
@@ -90,7 +101,13 @@ class PatchModel:
         self.single: dict[tuple[PlugId, int, int], Var] = {}
         self.paired: dict[tuple[int, int], Var] = {}
         self.gone: dict[tuple[LineKey, str], Var] = {}
+        self.far: dict[PlugId, Var] = {}
+        self.put: dict[PlugId, Linear] = {}
         self.in_unit: dict[tuple[PlugId, str], Linear] = {}
+        self.options_of: dict[PlugId, list[tuple[int, int, Var]]] = {i: [] for i in self.plugs}
+        #: By class: what may go into it, with the variable that says so.
+        self.singles_in: dict[int, list[tuple[PlugId, int, Var]]] = {}
+        self.pairs_in: dict[int, list[tuple[int, Var]]] = {}
         self._make_gone()
         self._make_places()
         self._limit_sockets()
@@ -109,56 +126,72 @@ class PatchModel:
         return self.gone.get((line, part), 0)
 
     def _make_places(self) -> None:
-        pair_of = {}
-        for at, pair in enumerate(self.pairs):
-            pair_of[plug_id(pair.left)] = at
-            pair_of[plug_id(pair.right)] = at
-            for c, cls in enumerate(self.classes):
-                if self._pair_fits(pair, cls):
-                    self.paired[at, c] = self.cp.new_bool_var(f"pair {at} in {c}")
         for ident, plug in self.plugs.items():
             self._make_singles(ident, plug)
-        self._index(pair_of)
+        for at, pair in enumerate(self.pairs):
+            self._make_pair(at, pair)
+        served = self._served()
         for ident, plug in self.plugs.items():
-            self.cp.add(sum(self.puts(ident)) == 1 - self._plug_gone(ident, plug))
+            self._make_far(ident, plug)
+            self._count_units(ident, plug)
+            self.put[ident] = 1 - self._plug_gone(ident, served[ident])
+            ways = [*self.puts(ident), *([self.far[ident]] if ident in self.far else [])]
+            self.cp.add(sum(ways) == self.put[ident])
+
+    def _offered(self, plug: Plug) -> list[int]:
+        """Give the classes of the units that the plug is offered."""
+        units = self.reach.units(plug)
+        return [c for unit in units for c in self.classes_of.get((unit, plug.side), ())]
+
+    def _allowed(self, ident: PlugId, plug: Plug, half: Half) -> bool:
+        """Say whether the plug may go there; one that is closed only where it hangs."""
+        return half.takes(plug) and (ident in half.kept or not self.reach.is_closed(plug))
 
     def _make_singles(self, ident: PlugId, plug: Plug) -> None:
-        for c, cls in enumerate(self.classes):
-            if cls.side is plug.side and cls.unit in plug.options:
-                for h, half in cls.halves():
-                    if half.takes(plug):
-                        self.single[ident, c, h] = self.cp.new_bool_var(f"{ident} in {c}.{h}")
+        for c in self._offered(plug):
+            for h, half in self.classes[c].halves():
+                if self._allowed(ident, plug, half):
+                    var = self.cp.new_bool_var(f"{ident} in {c}.{h}")
+                    self.single[ident, c, h] = var
+                    self.options_of[ident].append((c, h, var))
+                    self.singles_in.setdefault(c, []).append((ident, h, var))
 
-    def _index(self, pair_of: Mapping[PlugId, int]) -> None:
-        self.options_of: dict[PlugId, list[tuple[int, int, Var]]] = {
-            ident: [] for ident in self.plugs
-        }
-        for (ident, c, h), var in self.single.items():
-            self.options_of[ident].append((c, h, var))
-        for ident, at in pair_of.items():
-            h = 0 if plug_id(self.pairs[at].left) == ident else 1
-            for c in range(len(self.classes)):
-                if (at, c) in self.paired:
-                    self.options_of[ident].append((c, h, self.paired[at, c]))
-        for ident, plug in self.plugs.items():
-            for unit in plug.options:
-                inside = [v for c, _, v in self.options_of[ident] if self.classes[c].unit == unit]
-                self.in_unit[ident, unit] = sum(inside) if inside else 0
+    def _make_pair(self, at: int, pair: PlugPair) -> None:
+        left, right = plug_id(pair.left), plug_id(pair.right)
+        there = set(self._offered(pair.right))
+        for c in self._offered(pair.left):
+            cls = self.classes[c]
+            if c not in there or cls.even is None:
+                continue
+            fits = self._allowed(left, pair.left, cls.odd)
+            if fits and self._allowed(right, pair.right, cls.even):
+                var = self.cp.new_bool_var(f"pair {at} in {c}")
+                self.paired[at, c] = var
+                self.options_of[left].append((c, 0, var))
+                self.options_of[right].append((c, 1, var))
+                self.pairs_in.setdefault(c, []).append((at, var))
+
+    def _make_far(self, ident: PlugId, plug: Plug) -> None:
+        if self.reach.far_mm(plug) is not None:
+            self.far[ident] = self.cp.new_bool_var(f"{ident} far")
+
+    def _count_units(self, ident: PlugId, plug: Plug) -> None:
+        inside: dict[str, list[Var]] = {unit: [] for unit in self.reach.units(plug)}
+        for c, _, var in self.options_of[ident]:
+            inside[self.classes[c].unit].append(var)
+        for unit, there in inside.items():
+            self.in_unit[ident, unit] = sum(there)
+
+    def units(self, plug: Plug) -> list[str]:
+        """Give the units into which the plug may go in this model."""
+        return self.reach.units(plug)
 
     def puts(self, ident: PlugId) -> list[Var]:
-        """Give all the ways the plug can be put."""
+        """Give all the ways the plug can be put, but for far."""
         return [var for _, _, var in self.options_of[ident]]
 
-    def _pair_fits(self, pair: PlugPair, cls: SlotClass) -> bool:
-        if cls.even is None or cls.side is not pair.left.side:
-            return False
-        if not (cls.unit in pair.left.options and cls.unit in pair.right.options):
-            return False
-        return cls.odd.takes(pair.left) and cls.even.takes(pair.right)
-
-    def _plug_gone(self, ident: PlugId, plug: Plug) -> Linear:
+    def _plug_gone(self, ident: PlugId, parts: list[tuple[LineKey, str]]) -> Linear:
         """Give whether the plug stays out: all ends that it is for are left out."""
-        parts = self._served(plug)
         if not parts or not all(part in self.gone for part in parts):
             return 0
         if len(parts) == 1:
@@ -169,12 +202,16 @@ class PatchModel:
         self.cp.add(var >= sum(self.gone[part] for part in parts) - len(parts) + 1)
         return var
 
-    def _served(self, plug: Plug) -> list[tuple[LineKey, str]]:
-        """Give the (line, end) that arrive over the plug."""
-        if plug.side is Side.OUT:
-            return [(key, plug.part) for key in plug.lines]
-        jobs = [job for job in self.problem.jobs if job.plug is plug]
-        return [(job.line.key, p.part) for job in jobs for p in job.parts]
+    def _served(self) -> dict[PlugId, list[tuple[LineKey, str]]]:
+        """Give the (line, end) that arrive over each plug."""
+        found: dict[PlugId, list[tuple[LineKey, str]]] = {ident: [] for ident in self.plugs}
+        for job in self.problem.jobs:
+            if job.plug is not None:
+                found[plug_id(job.plug)] += [(job.line.key, p.part) for p in job.parts]
+        for ident, plug in self.plugs.items():
+            if plug.side is Side.OUT:
+                found[ident] = [(key, plug.part) for key in plug.lines]
+        return found
 
     # -- hard constraints --------------------------------------------------------------------
 
@@ -185,10 +222,10 @@ class PatchModel:
 
     def _limit_class(self, c: int, cls: SlotClass, clique: frozenset[str]) -> None:
         """Let no more be plugged at once than the class has sockets."""
-        pairs = [v for (at, cc), v in self.paired.items() if cc == c and self._pair_in(at, clique)]
+        pairs = [v for at, v in self.pairs_in.get(c, ()) if self._pair_in(at, clique)]
         singles: tuple[list[Var], list[Var]] = ([], [])
-        for (ident, cc, h), var in self.single.items():
-            if cc == c and in_clique(self.plugs[ident].acts, clique):
+        for ident, h, var in self.singles_in.get(c, ()):
+            if in_clique(self.plugs[ident].acts, clique):
                 singles[h].append(var)
         room = len(cls.slots)
         if cls.alike:
@@ -213,3 +250,9 @@ class PatchModel:
             return 1 if job.inside == unit else 0
         assert job.plug is not None
         return self.in_unit.get((plug_id(job.plug), unit), 0)
+
+    def may_start_in(self, job: Job, unit: str) -> Linear:
+        """Give whether the line starts in `unit`, or far, which may be there."""
+        here = self.starts_in(job, unit)
+        ident = plug_id(job.plug) if job.plug else None
+        return here if ident not in self.far else here + self.far[ident]

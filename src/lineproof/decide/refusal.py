@@ -12,6 +12,7 @@ from lineproof.base.spot import LineKey, Side
 from lineproof.decide import rules
 from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.limits import whole_model
+from lineproof.decide.near import first_reach, wider
 from lineproof.decide.problem import Job, Plug, Problem
 
 #: Rows named in one finding; the rest are counted.
@@ -37,12 +38,20 @@ def refusal(problem: Problem) -> tuple[Finding, ...]:
 def possible(problem: Problem, jobs: list[Job]) -> bool:
     """Say whether these lines alone could be planned."""
     part = replace(problem, jobs=tuple(jobs))
-    model = whole_model(part, fixed_channels(part))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    status = solver.solve(model.cp)
-    return status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+    fixed, reach = fixed_channels(part), first_reach(part)
+    while True:
+        model = whole_model(part, fixed, reach)
+        if model.far:
+            model.cp.minimize(sum(model.far.values()))
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = 1
+        if solver.solve(model.cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return False
+        far = [ident for ident, var in model.far.items() if solver.value(var)]
+        if not far:
+            return True
+        reach = wider(reach, part, far)
 
 
 def shortest_chain(jobs: list[Job], possible: Callable[[list[Job]], bool]) -> list[Job]:

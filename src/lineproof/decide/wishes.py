@@ -53,24 +53,28 @@ def _half(model: PatchModel, c: int, h: int) -> Half:
 
 
 def _is_kept(model: PatchModel, ident: PlugId, c: int, h: int) -> bool:
-    return _half(model, c, h).kept == ident
+    return ident in _half(model, c, h).kept
 
 
 def apart(model: PatchModel) -> Linear:
     """Give how many pairs do not sit on neighbouring odd and even sockets of one unit."""
+    together: dict[int, list[Var]] = {at: [] for at in range(len(model.pairs))}
+    for (at, _), var in model.paired.items():
+        together[at].append(var)
     terms: list[Linear] = []
     for at, pair in enumerate(model.pairs):
-        together = [
-            model.paired[at, c] for c in range(len(model.classes)) if (at, c) in model.paired
-        ]
-        terms.append(_both_put(model, pair, at) - sum(together))
+        terms.append(_both_put(model, pair, at) - sum(together[at]))
     return sum(terms)
 
 
 def _both_put(model: PatchModel, pair: PlugPair, at: int) -> Linear:
-    """Give whether both halves are plugged: one alone is no pair that could be apart."""
-    left, right = (sum(model.puts(plug_id(half))) for half in (pair.left, pair.right))
-    if not (pair.left.may_go or pair.right.may_go):
+    """Give whether both halves are plugged: one alone is no pair that could be apart.
+
+    Nobody knows of a half that goes far whether it would be beside the other.
+    """
+    idents = (plug_id(pair.left), plug_id(pair.right))
+    left, right = (sum(model.puts(ident)) for ident in idents)
+    if not (pair.left.may_go or pair.right.may_go or any(i in model.far for i in idents)):
         return left
     both = model.cp.new_bool_var(f"both of pair {at}")
     model.cp.add(both >= left + right - 1)
@@ -83,9 +87,8 @@ def bunched(model: PatchModel) -> Linear:
     for name, plugs in spread_sets(model.problem).items():
         bunch = model.cp.new_bool_var(f"bunched {name}")
         spare = _spare_of_spread(model, name, plugs)
-        for unit in sorted({u for p in plugs for u in p.options}):
-            there = [model.in_unit[plug_id(p), unit] for p in plugs if unit in p.options]
-            model.cp.add(sum(there) <= len(plugs) - 1 - spare + bunch)
+        for unit in _units(model, plugs):
+            model.cp.add(sum(_inside(model, plugs, unit)) <= len(plugs) - 1 - spare + bunch)
         terms.append(bunch)
     return sum(terms)
 
@@ -95,7 +98,7 @@ def _spare_of_spread(model: PatchModel, name: str, plugs: list[Plug]) -> Linear:
 
     Where one at most is left there is nothing to spread, and one fewer is counted.
     """
-    put = sum(var for plug in plugs for var in model.puts(plug_id(plug)))
+    put = sum(model.put[plug_id(plug)] for plug in plugs)
     if not any(plug.may_go for plug in plugs):
         return 0
     several = model.cp.new_bool_var(f"several of {name}")
@@ -105,11 +108,13 @@ def _spare_of_spread(model: PatchModel, name: str, plugs: list[Plug]) -> Linear:
 
 def leads(model: PatchModel) -> Linear:
     """Give the millimetres of all leads."""
-    return sum(
-        model.in_unit[ident, unit] * length
-        for ident, plug in model.plugs.items()
-        for unit, length in plug.options.items()
-    )
+    terms: list[Linear] = []
+    for ident, plug in model.plugs.items():
+        terms += [model.in_unit[ident, unit] * plug.options[unit] for unit in model.units(plug)]
+        far_mm = model.reach.far_mm(plug)
+        if far_mm is not None:
+            terms.append(model.far[ident] * far_mm)
+    return sum(terms)
 
 
 def groups(model: PatchModel) -> Linear:
@@ -117,12 +122,13 @@ def groups(model: PatchModel) -> Linear:
     weight = round(model.show.weights.group_m * 1000)
     terms: list[Linear] = []
     for name, plugs in group_sets(model.problem).items():
-        units = sorted({u for p in plugs for u in p.options})
+        units = _units(model, plugs)
         used = [_used(model, f"{name} uses {unit}", plugs, unit) for unit in units]
         most = max(_sockets(model, u, plugs[0].side) for u in units) if units else 1
         must = [p for p in plugs if not p.may_go]
+        far = [model.far[plug_id(p)] for p in must if plug_id(p) in model.far]
         # A cut: a group can't use fewer units than its lines need sockets.
-        model.cp.add(sum(used) >= -(-len(must) // max(most, 1)))
+        model.cp.add(sum(used) + sum(far) >= -(-len(must) // max(most, 1)))
         any_put = model.cp.new_bool_var(f"{name} is there")
         for plug in plugs:
             model.cp.add(any_put >= sum(model.puts(plug_id(plug))))
@@ -134,12 +140,23 @@ def groups(model: PatchModel) -> Linear:
 
 def _used(model: PatchModel, name: str, plugs: list[Plug], unit: str) -> Var:
     used = model.cp.new_bool_var(name)
-    there = [model.in_unit[plug_id(p), unit] for p in plugs if unit in p.options]
+    there = _inside(model, plugs, unit)
     for one in there:
         model.cp.add(used >= one)
     most = min(len(there), _sockets(model, unit, plugs[0].side))
     model.cp.add(sum(there) <= most * used)
     return used
+
+
+def _units(model: PatchModel, plugs: list[Plug]) -> list[str]:
+    """Give the units into which any of the plugs may go."""
+    return sorted({unit for plug in plugs for unit in model.units(plug)})
+
+
+def _inside(model: PatchModel, plugs: list[Plug], unit: str) -> list[Linear]:
+    """Give, for each of the plugs that may go into the unit, whether it does."""
+    idents = [plug_id(plug) for plug in plugs]
+    return [model.in_unit[i, unit] for i in idents if (i, unit) in model.in_unit]
 
 
 def _sockets(model: PatchModel, unit: str, side: Side) -> int:
@@ -186,28 +203,34 @@ def _unless_gone(model: PatchModel, off: Linear, arrival: Arrival) -> Linear:
 def moves(model: PatchModel) -> Linear:
     """Give the millimetres that stand for plugs moved between acts.
 
-    A class with more plugs of a stage than sockets must change at least so many of them.
+    Sockets with more plugs of a stage than there are of them must change at least so often.
     """
     weight = round(model.show.weights.move_m * 1000)
     stages = sorted({act.stage for act in model.show.acts})
     terms: list[Linear] = []
-    for c, cls in enumerate(model.classes):
-        sockets = len(cls.slots) * (1 if cls.even is None else 2)
-        for stage in stages:
-            there = _plugs_of_stage(model, c, stage)
-            if len(there) > sockets:
-                over = model.cp.new_int_var(0, len(there), f"moves {c} {stage}")
-                model.cp.add(over >= sum(there) - sockets)
-                terms.append(over)
+    for stage in stages:
+        acts = {act.name for act in model.show.acts if act.stage == stage} | {""}
+        for c, cls in enumerate(model.classes):
+            for at, there in enumerate(_plugged(model, c, acts)):
+                sockets = len(cls.slots) * (2 if cls.alike else 1)
+                if len(there) > sockets:
+                    over = model.cp.new_int_var(0, len(there), f"moves {c}.{at} {stage}")
+                    model.cp.add(over >= sum(there) - sockets)
+                    terms.append(over)
     return weight * sum(terms)
 
 
-def _plugs_of_stage(model: PatchModel, c: int, stage: str) -> list[Var]:
-    acts = {act.name for act in model.show.acts if act.stage == stage} | {""}
-    found = []
-    for ident, plug in model.plugs.items():
-        if plug.acts & acts:
-            found += [var for cc, _, var in model.options_of[ident] if cc == c]
+def _plugged(model: PatchModel, c: int, acts: set[str]) -> list[list[Var]]:
+    """Give what may be plugged in those acts: into the class, or into each half if they differ."""
+    alike = model.classes[c].alike
+    found: list[list[Var]] = [[]] if alike else [[], []]
+    for ident, h, var in model.singles_in.get(c, ()):
+        if model.plugs[ident].acts & acts:
+            found[h].append(var)
+    for at, var in model.pairs_in.get(c, ()):
+        for h, half in enumerate((model.pairs[at].left, model.pairs[at].right)):
+            if half.acts & acts:
+                found[0 if alike else h].append(var)
     return found
 
 

@@ -11,9 +11,66 @@ ACTS_ON_STAGE = 3
 #: A mixer has room for the inputs of so many stages; they stand in for one another.
 STAGES_IN_FIELD = 4
 
-_STAGES = ["river", "orchard", "quarry", "harbour", "meadow", "tower", "mill", "lantern", "garden", "chapel", "foundry", "pavilion", "terrace", "cellar", "bridge", "market", "island", "barn", "cloister", "granary", "dockside", "arbour", "kiln", "ferry", "vineyard", "stables", "rotunda", "glasshouse", "ropewalk", "bandstand", "paddock", "boathouse"]
-_FIRST = ["amber", "brass", "copper", "cedar", "distant", "early", "frozen", "gentle", "hollow", "ivory", "little", "narrow"]
-_SECOND = ["kites", "embers", "lanterns", "sparrows", "ladders", "harbours", "windmills", "tides", "foxes", "clocks"]
+_STAGES = [
+    "river",
+    "orchard",
+    "quarry",
+    "harbour",
+    "meadow",
+    "tower",
+    "mill",
+    "lantern",
+    "garden",
+    "chapel",
+    "foundry",
+    "pavilion",
+    "terrace",
+    "cellar",
+    "bridge",
+    "market",
+    "island",
+    "barn",
+    "cloister",
+    "granary",
+    "dockside",
+    "arbour",
+    "kiln",
+    "ferry",
+    "vineyard",
+    "stables",
+    "rotunda",
+    "glasshouse",
+    "ropewalk",
+    "bandstand",
+    "paddock",
+    "boathouse",
+]
+_FIRST = [
+    "amber",
+    "brass",
+    "copper",
+    "cedar",
+    "distant",
+    "early",
+    "frozen",
+    "gentle",
+    "hollow",
+    "ivory",
+    "little",
+    "narrow",
+]
+_SECOND = [
+    "kites",
+    "embers",
+    "lanterns",
+    "sparrows",
+    "ladders",
+    "harbours",
+    "windmills",
+    "tides",
+    "foxes",
+    "clocks",
+]
 
 #: Where things stand on a stage, in cm from its middle: name, x, y, z.
 SPOTS = (

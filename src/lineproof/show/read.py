@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from lineproof.base.finding import Finding, Grade, in_order
-from lineproof.base.names import folded
+from lineproof.base.names import folded, nearest
+from lineproof.base.spot import LineKey
 from lineproof.base.where import Where
 from lineproof.kit.kinds import Kit
 from lineproof.kit.load import load_kit
@@ -23,7 +24,7 @@ from lineproof.show.build_units import build_units
 from lineproof.show.fields import Fields, Names, words_in
 from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
-from lineproof.show.model import Show
+from lineproof.show.model import Act, Show
 from lineproof.show.table import Column, Row, read_table
 from lineproof.show.tree import Entries, Items, Node, Text, read_tree
 
@@ -97,7 +98,9 @@ class _Builder:
             findings=self.findings,
             rate_hz=round(rate or 48_000),
         )
+        acts = room.build_acts(top)
         rows = self.lines(ground)
+        check_acts(rows.fields, acts, self.findings)
         packet, other = top.quantity("packet"), top.quantity("other")
         return Show(
             title=top.text("title"),
@@ -116,7 +119,7 @@ class _Builder:
             ties=room.build_ties(top, names),
             zones=zones,
             lists=lists,
-            acts=room.build_acts(top),
+            acts=acts,
             arrangements=room.build_groups(
                 top, "arrangements", Names(self.findings), "arrangement"
             ),
@@ -248,6 +251,20 @@ class _Builder:
             self.findings.append(rules.NO_SUCH_FILE.finding(what=what, where=file.where))
             return None
         return path
+
+
+def check_acts(
+    fields_of: Mapping[LineKey, Fields], acts: tuple[Act, ...], findings: list[Finding]
+) -> None:
+    """Find lines of acts that the show doesn't name, where it names any."""
+    known = {folded(act.name) for act in acts}
+    for key, fields in fields_of.items():
+        if acts and key.act and folded(key.act) not in known:
+            near = nearest(key.act, [act.name for act in acts])
+            hint = f"; did you mean {near!r}?" if near else ""
+            what = f"line {key.number} belongs to act {key.act!r}, which is not in `acts`{hint}"
+            of = (str(key),)
+            findings.append(rules.UNKNOWN_ACT.finding(what=what, where=fields.at("act"), of=of))
 
 
 def _empty(node: Node) -> bool:

@@ -173,6 +173,18 @@ CIRCLE = _reading(
         )
     ),
 )
+UNKNOWN_ACT = _reading(
+    "unknown-act",
+    why="A line of an act that isn't there is plugged by nobody, or all night.",
+    do="correct the act's name, or add the act under `acts:`",
+    fails=Example.changed(
+        ("lines: lines.csv", "acts: {first: {stage: main}}\nlines: lines.csv"),
+        lines=(
+            "number,name,from,source,to\n1,Kick,stage,dynamic mic,desk rec-1\n",
+            "number,name,from,source,to,act\n1,Kick,stage,dynamic mic,desk rec-1,frist\n",
+        ),
+    ),
+)
 NOT_YET_USED = Rule(
     name="not-yet-used",
     grade=Grade.NOTE,
@@ -233,6 +245,7 @@ RULES: tuple[Rule, ...] = (
     NO_SUCH_FILE,
     NO_LINES,
     CIRCLE,
+    UNKNOWN_ACT,
     NOT_YET_USED,
     UNKNOWN_COLUMN,
     UNKNOWN_SOURCE,
