@@ -19,7 +19,7 @@ def only(text: Text, keys: list[str]) -> Case:
 
 
 @settings(max_examples=60)
-@given(texts())
+@given(texts(tight=True))
 def test_a_chain_of_rows_clashes_and_can_not_be_shortened(text: Text) -> None:
     case = Case(show=text.show())
     assume(case.work() <= MOST_WORK)

@@ -17,7 +17,6 @@ from lineproof.decide.decide import decide
 from lineproof.plan.text import write_plan
 from lineproof.show.canonical import mark
 from lineproof.show.read import read_files
-from lineproof.show.write import write_show
 from tests.second.draw import Text, issued, texts
 
 
@@ -42,7 +41,6 @@ def test_rows_in_another_order_change_nothing(text: Text, data: st.DataObject) -
         pins=tuple(data.draw(st.permutations(text.pins))),
     )
     assert mark(shuffled.show()) == mark(text.show())
-    assert write_show(shuffled.show()) == write_show(text.show())
     assert written(shuffled) == written(text)
     # So it is after an issued plan, however that one's rows stood.
     fewer = text.with_lines(text.lines[1:]) if len(text.lines) > 1 else text

@@ -44,7 +44,8 @@ def test_an_added_line_moves_no_other(text: Text, data: st.DataObject) -> None:
     others = text.with_lines([line for line in text.lines if line != added])
     first = planned(others)
     # The row that names the new line as its pair is changed by that; all others are not.
-    changed = [number_of(a) for a, b in zip(_rows(text), _rows(others), strict=True) if a != b]
+    rows = [line for line in text.lines if line != added]
+    changed = [number_of(a) for a, b in zip(rows, others.lines, strict=True) if a != b]
     second = planned(text, first)
     for line in first.lines:
         if line.key.number in changed:
@@ -53,18 +54,10 @@ def test_an_added_line_moves_no_other(text: Text, data: st.DataObject) -> None:
             assert line_of(second, line.key.number) == line
 
 
-def _rows(text: Text) -> list[str]:
-    """Give the rows in order, without the line that only one of the two shows has."""
-    numbers = {number_of(line) for line in text.lines}
-    rows = [line for line in text.lines if number_of(line) in numbers]
-    return rows
-
-
 @settings(max_examples=40)
 @given(text=roomy_texts(least_lines=2), data=st.data())
 def test_what_a_removed_line_held_is_kept_for_it(text: Text, data: st.DataObject) -> None:
     removed = data.draw(st.sampled_from(text.lines))
-    rest = [line for line in text.lines if line != removed]
     with_all = text.with_lines([line.partition(", pair: ")[0] for line in text.lines])
     rest = [line for line in with_all.lines if number_of(line) != number_of(removed)]
     first = planned(with_all)

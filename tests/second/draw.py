@@ -95,7 +95,7 @@ def _box(draw: st.DrawFn, name: str) -> tuple[str, int, int]:
 
 
 @st.composite
-def _mixer(draw: st.DrawFn) -> tuple[str, bool]:
+def _mixer(draw: st.DrawFn, *, tight: bool) -> tuple[str, bool]:
     """Give the kind of the mixer, and whether it has inputs of its own."""
     ins, outs = draw(st.sampled_from([(0, 2), (0, 1), (2, 1), (0, 0)]))
     groups = [
@@ -103,7 +103,8 @@ def _mixer(draw: st.DrawFn) -> tuple[str, bool]:
         f"side: out, count: {outs}, signal: line" if outs else "",
     ]
     sockets = _sockets([g for g in groups if g]) + ", " if ins or outs else ""
-    receive, strips = draw(st.integers(1, 12)), draw(st.integers(1, 6))
+    receive = draw(st.integers(1, 3 if tight else 12))
+    strips = draw(st.integers(1, 2 if tight else 6))
     follows = draw(st.sampled_from(["yes", "yes", "no"]))
     kind = (
         f"desk-kind: {{does: mixer, {sockets}send: {{48000: {draw(st.integers(1, 4))}}}, "
@@ -141,8 +142,13 @@ def _line(draw: st.DrawFn, number: int, starts: Sequence[str], ends: Sequence[st
 
 
 @st.composite
-def texts(draw: st.DrawFn, *, most_lines: int = 5, pins: bool = True) -> Text:
-    """Give a show of two boxes, a mixer, a recorder and a loudspeaker at two or three places."""
+def texts(
+    draw: st.DrawFn, *, most_lines: int = 5, pins: bool = True, tight: bool = False
+) -> Text:
+    """Give a show of two boxes, a mixer, a recorder and a loudspeaker at two or three places.
+
+    A `tight` one asks for more than there is, more often than not.
+    """
     metres = draw(st.integers(1, 20))
     places = (
         "stage: {at: [0, 0, 0]}",
@@ -151,7 +157,7 @@ def texts(draw: st.DrawFn, *, most_lines: int = 5, pins: bool = True) -> Text:
     )
     duct = f"floor: {{between: [stage, wing], length: {draw(st.integers(1, 30))} m}}"
     (one, ins, outs), (two, ins_2, _) = draw(_box("one")), draw(_box("two"))
-    desk, own_inputs = draw(_mixer())
+    desk, own_inputs = draw(_mixer(tight=tight))
     numbered = draw(st.sampled_from([("1", "2"), ("2", "1"), ("1", ""), ("", "")]))
     units = [
         *(
@@ -173,7 +179,7 @@ def texts(draw: st.DrawFn, *, most_lines: int = 5, pins: bool = True) -> Text:
         f"keys-kind: {{does: radio, {_sockets(['side: out, count: 2, signal: line'])}}}",
     )
     starts = ["stage", "stage", "wing", "wing", "box-b", "keys", "desk"]
-    count = draw(st.integers(1, most_lines))
+    count = draw(st.integers(3 if tight else 1, most_lines))
     ends = [*_ENDS, *(["box-a"] if outs else [])]
     lines = [draw(_line(n, starts, ends)) for n in range(1, count + 1)]
     if count > 1 and draw(st.booleans()):

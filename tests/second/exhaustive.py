@@ -236,7 +236,10 @@ class Case:
         """Give the spots that the line had there, or that were kept for it there."""
         decided = self.before(line.key)
         held = (decided.start if which == "from" else decided.ends) if decided else {}
-        return held[part] if part in held else tuple(self._came_back(line).get((which, part), ()))
+        there = held.get(part, ())
+        sides = {s.side for s in there}
+        back = self._came_back(line).get((which, part), ())
+        return (*there, *(s for s in back if s.side not in sides))
 
     def _kept(self, lead: Lead) -> Spot | None:
         line = self.show.line(lead.line)

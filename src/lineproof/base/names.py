@@ -57,6 +57,15 @@ def wrong_with_name(text: str) -> str | None:
     return None
 
 
+def allowed(text: str) -> str:
+    """Give `text` without the marks that can't stand in a name.
+
+    >>> allowed("play!")
+    'play'
+    """
+    return "".join(m for m in normal(text) if m in "-_" or unicodedata.category(m)[0] in "LMN")
+
+
 _DIGITS = re.compile(r"(\d+)")
 
 
@@ -76,12 +85,17 @@ def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     return tuple(parts)
 
 
-def nearest(word: str, known: Iterable[str]) -> str | None:
+def nearest(word: str, known: Iterable[str], *, closeness: float = 0.6) -> str | None:
     """Give the known word that `word` was most likely meant to be, or None.
 
-    >>> nearest("kidn", ["kind", "place"])
-    'kind'
+    `closeness` from 0 to 1 says how like it must be; the beginning of just one word will do.
+
+    >>> nearest("kidn", ["kind", "place"]), nearest("temp", ["temperature", "humidity"])
+    ('kind', 'temperature')
     """
     by_fold = {folded(k): k for k in sorted(known, key=natural)}
-    close = difflib.get_close_matches(folded(word), list(by_fold), n=1, cutoff=0.6)
+    longer = [k for k in by_fold if len(word) > 2 and k.startswith(folded(word))]
+    if len(longer) == 1:
+        return by_fold[longer[0]]
+    close = difflib.get_close_matches(folded(word), list(by_fold), n=1, cutoff=closeness)
     return by_fold[close[0]] if close else None

@@ -172,6 +172,17 @@ def members_once(line: Line) -> list[tuple[End, Target]]:
     return [once[part] for part in dict.fromkeys(str(m) for _, m in line.end_members())]
 
 
+def _whole(
+    held: Mapping[str, tuple[Spot, ...]], back: Mapping[str, tuple[Spot, ...]]
+) -> dict[str, tuple[Spot, ...]]:
+    """Give what is held, with what comes back on the sides of a part where nothing is held."""
+    whole = dict(held)
+    for part, spots in back.items():
+        sides = {s.side for s in held.get(part, ())}
+        whole[part] = (*held.get(part, ()), *(s for s in spots if s.side not in sides))
+    return whole
+
+
 class _Builder:
     def __init__(
         self,
@@ -235,7 +246,8 @@ class _Builder:
         back = returned(self.earlier, line.key, line.name, starts_at)
         if found is None or back is None:
             return found or back
-        return replace(found, start={**back.start, **found.start}, ends={**back.ends, **found.ends})
+        starts, ends = _whole(found.start, back.start), _whole(found.ends, back.ends)
+        return replace(found, start=starts, ends=ends)
 
     def sends(self, unit: Unit) -> bool:
         return self.show.count(unit, Side.SEND) > 0

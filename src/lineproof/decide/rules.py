@@ -98,7 +98,8 @@ def no_way_findings(problem: Problem) -> tuple[Finding, ...]:
     found = []
     for no_way in problem.no_ways:
         what = f"line {no_way.line} can't be planned at {no_way.part}: {no_way.why}"
-        where = _where(problem, no_way.line)
+        unit = problem.show.units.get(no_way.part.partition(":")[0])
+        where = (*_where(problem, no_way.line), *((unit.where,) if unit else ()))
         found.append(NO_WAY.finding(what=what, where=where, of=(str(no_way.line), no_way.part)))
     return tuple(found)
 

@@ -27,20 +27,28 @@ def build_pins(
     for pin in pins:
         once.setdefault((pin.line, pin.spot), pin)
     unique = sorted(once.values(), key=lambda p: (p.line.sort_key(), p.spot.sort_key()))
-    _find_twice(unique, ground.findings)
-    return tuple(unique)
+    return tuple(_without_twice(unique, ground.findings))
 
 
-def _find_twice(pins: list[Pin], findings: list[Finding]) -> None:
+def _without_twice(pins: list[Pin], findings: list[Finding]) -> list[Pin]:
+    """Give the pins without those that want a spot which is pinned already; those are found.
+
+    The first one counts, so that the rest of the show can be planned and looked at.
+    """
     taken: dict[Spot, list[Pin]] = {}
+    kept: list[Pin] = []
     for pin in pins:
+        clash = False
         for other in taken.get(pin.spot, []):
             if not (pin.line.act and other.line.act and pin.line.act != other.line.act):
                 what = f"lines {other.line} and {pin.line} are both pinned to {pin.spot}"
                 of = (str(pin.spot),)
                 where = (pin.where, other.where)
                 findings.append(rules.PINNED_TWICE.finding(what=what, where=where, of=of))
+                clash = True
         taken.setdefault(pin.spot, []).append(pin)
+        kept += [] if clash else [pin]
+    return kept
 
 
 # -- columns -----------------------------------------------------------------------------------

@@ -7,12 +7,15 @@ import re
 from collections.abc import Iterable, Mapping
 
 from lineproof.base.finding import Finding
-from lineproof.base.names import folded, nearest, normal, wrong_with_name
+from lineproof.base.names import allowed, folded, nearest, normal, wrong_with_name
 from lineproof.base.quantity import QuantityError, read_quantity
 from lineproof.base.where import Where
 from lineproof.show import rules, words
 from lineproof.show.tree import Entries, Items, Node, Text
 from lineproof.show.words import Word
+
+#: How like a word of ours an unknown key must be to be read as that word.
+_MEANT = 0.75
 
 _BETWEEN = re.compile(r"[\s,;]+")
 
@@ -58,14 +61,15 @@ class Fields:
         self.extra: dict[str, str] = {}
         #: Set where the record can't be used because something it names can't be read.
         self.broken = False
+        written = {folded(key.value) for key, _ in entries.entries}
         for key, node in entries.entries:
-            self._take(key, node, free=free)
+            self._take(key, node, written, free=free)
 
-    def _take(self, key: Text, node: Node, *, free: bool) -> None:
+    def _take(self, key: Text, node: Node, written: set[str], *, free: bool) -> None:
         name = folded(key.value)
         word = self.section.get(name)
         if word is None:
-            self._unknown(key, node, free=free)
+            self._unknown(key, node, written, free=free)
         elif isinstance(node, Text) and not node.value:
             return
         else:
@@ -75,10 +79,13 @@ class Fields:
                 of = (self.title.split()[0], name)
                 self.findings.append(rules.NOT_YET_USED.finding(what=what, where=key.where, of=of))
 
-    def _unknown(self, key: Text, node: Node, *, free: bool) -> None:
+    def _unknown(self, key: Text, node: Node, written: set[str], *, free: bool) -> None:
         near = nearest(key.value, self.section)
         hint = f"; did you mean {near!r}?" if near else ""
-        if free and isinstance(node, Text):
+        meant = nearest(key.value, self.section, closeness=_MEANT)
+        meant = None if meant in written else meant
+        needed = meant is not None and self.section[meant].needed
+        if free and isinstance(node, Text) and not needed:
             self.extra[normal(key.value)] = node.value
             what = f"{key.value!r} of {self.title} is no word of ours; it is kept and printed{hint}"
             self.findings.append(rules.UNKNOWN_COLUMN.finding(what=what, where=key.where))
@@ -87,6 +94,10 @@ class Fields:
         what = f"{key.value!r} of {self.title} is unknown{hint}"
         do = f"write {near!r}, or leave it out" if near else f"use one of: {known}"
         self.findings.append(rules.UNKNOWN_KEY.finding(what=what, where=key.where, do=do))
+        if meant is not None:
+            # Read as what it was probably meant to be, so that one slip is told once, and not
+            # again by everything that misses it. The stop stands all the same.
+            self.nodes[meant] = node
 
     # -- what went wrong ---------------------------------------------------------------------
 
@@ -248,7 +259,10 @@ class Names:
         if (problem := wrong_with_name(name)) is not None:
             text = f"{what} {name!r}: {problem}"
             self.findings.append(rules.BAD_NAME.finding(what=text, where=key.where))
-            return None
+            # Gone on with without its wrong marks, so that whatever names it is not told as well.
+            name = allowed(name)
+            if wrong_with_name(name) is not None:
+                return None
         if (before := self.kept.get(folded(name))) is not None:
             text = f"{name!r} names a {what} here, but already a {before[1]}"
             where = (key.where, before[2])

@@ -46,9 +46,9 @@ _CORE = (
     _p("Snare", "dynamic mic", "drums", "rear"),
     _p("Bass", "active DI", "bass", "right"),
     _p("Voice 1", "dynamic mic", "voices", "left", spread="voices"),
+    _p("Voice 2", "dynamic mic", "voices", "right", spread="voices"),
 )
-#: What acts choose from; what one act has chosen the others of its stage leave alone, but for
-#: the voices.
+#: What acts choose from; what one act has chosen the others of its stage leave alone.
 _CHOICE = (
     _p("Overhead", "condenser mic", "drums", "rear", stereo=True),
     _p("Keys", "passive DI", "keys", "left", stereo=True),
@@ -75,7 +75,8 @@ _CHOICE = (
     _p("Bagpipe", "dynamic mic", "horns", "left"),
     _p("Vibraphone", "condenser mic", "percussion", "left"),
 )
-_SHARED_CHOICE = (_p("Voice 2", "dynamic mic", "voices", "right", spread="voices"),)
+#: What some acts have besides, and share.
+_SHARED_CHOICE = (_p("Hand drum", "dynamic mic", "percussion", "left"),)
 _LINES_IN_ACT = 12
 
 #: Mixes to the loudspeakers: number, name, the other half's number.

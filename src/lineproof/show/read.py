@@ -160,9 +160,11 @@ class _Builder:
 
     def lines(self, ground: Ground) -> Rows:
         node = self.top.nodes.get("lines")
+        before = len(self.findings)
         records = list(self.line_records(node)) if node is not None else []
+        told = any(f.grade is Grade.STOP for f in self.findings[before:])
         rows = build_lines(records, ground, self.kit)
-        if not records:
+        if not records and not told:
             what = "the show has no lines"
             where = node.where if node is not None else self.top.where
             self.findings.append(rules.NO_LINES.finding(what=what, where=where))

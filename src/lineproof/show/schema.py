@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from lineproof.base.quantity import Measure
-from lineproof.kit.words import KIND_WORDS, LIKE
+from lineproof.kit.word import Holds
+from lineproof.kit.word import Word as KindWord
+from lineproof.kit.words import (
+    CLOCK_WORDS,
+    KIND_WORDS,
+    LIKE,
+    NUMBERING_WORDS,
+    PORT_WORDS,
+    SOCKET_WORDS,
+)
 from lineproof.show import words
 from lineproof.show.words import Word
 
@@ -15,6 +24,7 @@ Schema = dict[str, Any]
 
 #: YAML gives `number: 12` as a number; to us it is a text.
 _TEXT: Schema = {"type": ["string", "number", "boolean"]}
+_BLANK: Schema = {"type": "null"}
 _NAME: Schema = {"type": ["string", "integer"], "pattern": r"^\s*[^\W_][\w\-]{0,63}\s*$"}
 _NAMES: Schema = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
 _METRE: Schema = {"type": ["number", "string"], "pattern": r"^\s*-?\d+([.,]\d+)?\s*m?\s*$"}
@@ -46,8 +56,18 @@ def _record(section: Mapping[str, Word], *, free: bool = False, without: str = "
 
 
 def _property(word: Word) -> Schema:
-    schema = {**_value(word), "description": word.meaning}
+    value = _value(word)
+    schema = {**(value if word.needed else _or_blank(value)), "description": word.meaning}
     return {**schema, "default": word.default} if word.default else schema
+
+
+def _or_blank(schema: Schema) -> Schema:
+    """Give the schema with nothing allowed as well: a key with nothing behind it says nothing."""
+    if "type" not in schema:
+        return {"anyOf": [*schema["anyOf"], _BLANK]}
+    types = schema["type"] if isinstance(schema["type"], list) else [schema["type"]]
+    allowed = {"pattern": f"{schema['pattern']}|^\\s*$"} if "pattern" in schema else {}
+    return {**schema, **allowed, "type": [*types, "null"]}
 
 
 def _value(word: Word) -> Schema:
@@ -55,21 +75,9 @@ def _value(word: Word) -> Schema:
         return {"type": "string", "pattern": quantity_pattern(word.measure)}
     if word.choices:
         return {"type": "string", "pattern": _either(word.choices)}
-    made = _NESTED.get(word.key) if word.type in ("map", "table") else None
-    return made() if made is not None else _PLAIN.get(word.type, {})
-
-
-_PLAIN: Mapping[str, Schema] = {
-    "text": _TEXT,
-    "start": _TEXT,
-    "name": _NAME,
-    "names": _NAMES,
-    "ends": _NAMES,
-    "spots": _NAMES,
-    "count": _COUNT,
-    "yes-no": _TEXT,
-    "position": _POSITION,
-}
+    if word.type in ("map", "table"):
+        return _NESTED[word.key]()
+    return _PLAIN[word.type]
 
 
 def quantity_pattern(measure: Measure) -> str:
@@ -84,7 +92,7 @@ def quantity_pattern(measure: Measure) -> str:
     return rf"^\s*[+\-−]?\d+([.,]\d+)?\s*{_either(measure.units).strip('^$')}$"
 
 
-def _either(choices: Mapping[str, float] | tuple[str, ...]) -> str:
+def _either(choices: Iterable[str]) -> str:
     """Give a pattern for one of the words in either case; schemas have no flag for that."""
     spelled = ("".join(_letter(mark) for mark in choice) for choice in choices)
     return rf"^\s*({'|'.join(spelled)})\s*$"
@@ -93,6 +101,27 @@ def _either(choices: Mapping[str, float] | tuple[str, ...]) -> str:
 def _letter(mark: str) -> str:
     low, high = mark.lower(), mark.upper()
     return re.escape(mark) if low == high or len(high) > 1 else f"[{low}{high}]"
+
+
+#: What yes and no are in a list, whichever language.
+_SAID = tuple(sorted(words.YES | words.NO | words.NOTHING))
+_PLAIN: Mapping[str, Schema] = {
+    "text": _TEXT,
+    "start": _TEXT,
+    "name": _NAME,
+    "names": _NAMES,
+    "ends": _NAMES,
+    "spots": _NAMES,
+    "count": _COUNT,
+    "yes-no": {
+        "anyOf": [
+            {"type": "boolean"},
+            {"enum": [0, 1, 48]},
+            {"type": "string", "pattern": _either(_SAID)},
+        ]
+    },
+    "position": _POSITION,
+}
 
 
 # -- keys that hold records ----------------------------------------------------------------------
@@ -122,10 +151,11 @@ def _lines() -> Schema:
 
 
 def _kinds() -> Schema:
-    keys = {word.key: {"description": word.meaning} for word in KIND_WORDS.values()}
     like = {"type": "string", "description": "the kind of the catalogue it starts from"}
-    record = {"type": "object", "properties": {LIKE: like, **keys}, "additionalProperties": False}
-    return _named(record)
+    record = _kind_record(KIND_WORDS)
+    # What `like` brings need not be said again.
+    del record["required"]
+    return _named({**record, "properties": {LIKE: like, **record["properties"]}})
 
 
 def _defaults() -> Schema:
@@ -144,6 +174,76 @@ def _accept() -> Schema:
 def _pins() -> Schema:
     pin = {"type": "object", "properties": {"start": _NAMES, "ends": _groups()}}
     return {"type": "object", "additionalProperties": {**pin, "additionalProperties": False}}
+
+
+# -- kinds ---------------------------------------------------------------------------------------
+
+
+def _kind_record(section: Mapping[str, KindWord]) -> Schema:
+    return {
+        "type": "object",
+        "properties": {word.key: _kind_property(word) for word in section.values()},
+        "required": [word.key for word in section.values() if word.needed],
+        "additionalProperties": False,
+    }
+
+
+def _kind_property(word: KindWord) -> Schema:
+    schema = _KIND_VALUES[word.holds](word)
+    if word.none:
+        schema = {"anyOf": [schema, {"type": "string", "pattern": _either(("none",))}]}
+    return {**schema, "description": word.meaning}
+
+
+def _one_of(word: KindWord) -> Schema:
+    return {"type": "string", "pattern": _either(word.choices)}
+
+
+def _several_of(word: KindWord) -> Schema:
+    return {"anyOf": [{"type": "string"}, {"type": "array", "items": _one_of(word)}]}
+
+
+def _figure(word: KindWord) -> Schema:
+    """Give the schema of a figure; as a text it may carry any unit of its measure."""
+    units = f"({_either(word.measure.units).strip('^$')})?" if word.measure else r"\s*"
+    pattern = rf"^\s*[+\-−]?\d+([.,]\d+)?\s*{units}$"
+    kind = "integer" if word.holds is Holds.COUNT and word.measure is None else "number"
+    return {
+        "type": [kind, "string"],
+        "minimum": word.low,
+        "maximum": word.high,
+        "pattern": pattern,
+    }
+
+
+def _figures(word: KindWord) -> Schema:
+    return {"anyOf": [_figure(word), {"type": "array", "items": _figure(word)}]}
+
+
+def _groups_of(section: Mapping[str, KindWord]) -> Schema:
+    return {"type": "array", "items": _kind_record(section)}
+
+
+_CHANNELS: Schema = {"type": "object", "additionalProperties": {"type": ["integer", "string"]}}
+
+_KIND_VALUES: Mapping[Holds, Callable[[KindWord], Schema]] = {
+    Holds.TEXT: lambda _: {"type": ["string", "number"]},
+    Holds.TEXTS: lambda _: {"type": "array", "items": {"type": ["string", "number"]}},
+    Holds.CHOICE: _one_of,
+    Holds.CHOICES: _several_of,
+    Holds.YES_NO: lambda _: {
+        "type": ["boolean", "string"],
+        "pattern": _either(("yes", "no", "true", "false")),
+    },
+    Holds.COUNT: _figure,
+    Holds.FIGURE: _figure,
+    Holds.FIGURES: _figures,
+    Holds.CHANNELS: lambda _: _CHANNELS,
+    Holds.SOCKETS: lambda _: _groups_of(SOCKET_WORDS),
+    Holds.PORTS: lambda _: _groups_of(PORT_WORDS),
+    Holds.NUMBERING: lambda _: _kind_record(NUMBERING_WORDS),
+    Holds.CLOCK: lambda _: _kind_record(CLOCK_WORDS),
+}
 
 
 #: Keys that hold more than one value; `ends` is that of a pin.

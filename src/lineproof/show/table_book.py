@@ -11,9 +11,11 @@ from contextlib import contextmanager
 import python_calamine as calamine
 
 from lineproof.show.table_grid import Grid, GridRow, Limits, TooLarge, Unreadable
+from lineproof.show.table_marks import Marks
+from lineproof.show.table_ods import Ods
 from lineproof.show.table_parts import Parts
-from lineproof.show.table_styles import Marks, Ods, Xlsx
 from lineproof.show.table_words import clean
+from lineproof.show.table_xlsx import Xlsx
 
 #: What a workbook that is encrypted, or of the kind before XLSX, begins with.
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
