@@ -7,6 +7,7 @@ from pathlib import Path
 
 from lineproof.base.errors import CannotRead, WrongCommand
 from lineproof.base.names import nearest
+from lineproof.base.together import finish_writing
 from lineproof.show.read import SHOW_FILE, Reading, read_show
 
 
@@ -38,6 +39,7 @@ def folder_of(args: argparse.Namespace) -> Path:
         raise WrongCommand(f"there is no folder {args.show!r}{hint}")
     if not (folder / SHOW_FILE).exists():
         raise WrongCommand(f"there is no {SHOW_FILE} in {args.show!r}: `lineproof new` writes one")
+    finish_writing(folder)
     return folder
 
 

@@ -27,6 +27,7 @@ COMMANDS: tuple[tuple[str, str, str], ...] = (
     ("diff", "diff", "say what differs between two plans"),
     ("check", "check", "look for everything wrong or risky"),
     ("papers", "papers", "print what a crew needs"),
+    ("rename", "rename", "rename a unit, place, act or line in show and plan together"),
     ("schema", "schema", "print the JSON Schema of show.yaml, for editors"),
     ("kit", "kit", "list and explain the kinds of equipment"),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -143,7 +144,8 @@ class _Assembler:
 
     def _give(self, unit: str, side: Side, wanted: list[_Wanted]) -> None:
         sharers = _halves_together(self._in_order(side, self._sharers(unit, side, wanted)))
-        requests = [self._request(unit, side, s, sharers) for s in sharers]
+        mates = _mates(sharers)
+        requests = [self._request(unit, side, s, mates) for s in sharers]
         all_night = self.show.routes != "per-act" and side in (Side.RECEIVE, Side.SEND)
         numbers = Numbers(
             count=self.show.count(self.show.units[unit], side),
@@ -193,7 +195,9 @@ class _Assembler:
         pinned = pinned_number(self.problem, w.job, w.part, unit, side)
         return pinned if pinned is not None else kept_number(w.job, w.part, unit, side)
 
-    def _request(self, unit: str, side: Side, sharers: Sharers, every: list[Sharers]) -> Request:
+    def _request(
+        self, unit: str, side: Side, sharers: Sharers, mates: Mapping[str, str]
+    ) -> Request:
         pinned = [pinned_number(self.problem, w.job, w.part, unit, side) for w in sharers]
         kept = [kept_number(w.job, w.part, unit, side) for w in sharers]
         return Request(
@@ -202,7 +206,7 @@ class _Assembler:
             kept=next((n for n in kept if n is not None), None),
             implied=next((w.implied for w in sharers if w.implied is not None), None),
             wishes=tuple(dict.fromkeys(w.wish for w in sharers if w.wish is not None)),
-            pair=_mate(sharers, every),
+            pair=mates.get(_ident(sharers)),
             acts=frozenset(w.job.line.act_name for w in sharers),
         )
 
@@ -291,14 +295,19 @@ def _ident(sharers: Sharers) -> str:
 
 def _halves_together(every: list[Sharers]) -> list[Sharers]:
     """Give the same, list order, with the right half of a pair directly behind its left."""
-    placed: list[Sharers] = []
+    of_line: dict[LineKey, list[Sharers]] = {}
     for one in every:
-        if one in placed:
+        of_line.setdefault(one[0].job.line.key, []).append(one)
+    placed: dict[int, Sharers] = {}
+    for one in every:
+        if id(one) in placed:
             continue
-        mate = next((o for o in every if o not in placed and _are_halves(one, o)), None)
-        both = [one] if mate is None else [one, mate]
-        placed += sorted(both, key=lambda x: not x[0].job.line.left)
-    return placed
+        pair = one[0].job.line.pair
+        others = of_line.get(pair, ()) if pair else ()
+        mates = (o for o in others if id(o) not in placed and _are_halves(one, o))
+        both = [one, *itertools.islice(mates, 1)]
+        placed.update({id(x): x for x in sorted(both, key=lambda x: not x[0].job.line.left)})
+    return list(placed.values())
 
 
 def _are_halves(a: Sharers, b: Sharers) -> bool:
@@ -306,10 +315,7 @@ def _are_halves(a: Sharers, b: Sharers) -> bool:
     return one is not other and one.pair == other.key and other.pair == one.key
 
 
-def _mate(sharers: Sharers, every: list[Sharers]) -> str | None:
-    """Give the ident of the request that wants the even neighbour: the right half's."""
-    if not sharers[0].job.line.left:
-        return None
-    at = every.index(sharers)
-    mates = [o for o in every[at + 1 : at + 2] if _are_halves(sharers, o)]
-    return _ident(mates[0]) if mates else None
+def _mates(every: list[Sharers]) -> dict[str, str]:
+    """Give, by the ident of a left half's request, that of the right half directly behind it."""
+    following = zip(every, every[1:], strict=False)
+    return {_ident(a): _ident(b) for a, b in following if a[0].job.line.left and _are_halves(a, b)}

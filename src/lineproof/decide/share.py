@@ -34,7 +34,8 @@ def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
     """Give the socket of every item (the odd one of a pair), in the order of the items.
 
     Whatever is needed in acts that overlap gets sockets apart. As many sockets as possible are
-    used, which leaves the fewest changes; early items take low sockets. Raises Crowded.
+    used, which leaves the fewest changes; then the first item takes the lowest socket it can, then
+    the second, and so on: one answer, whoever works it out. Raises Crowded.
     """
     cp = cp_model.CpModel()
     put: list[dict[int, cp_model.IntVar]] = []
@@ -43,9 +44,20 @@ def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
         put.append({n: cp.new_bool_var(f"{at} in {n}") for n in sockets})
         cp.add_exactly_one(put[at].values())
     used = _limit(cp, cls, items, put, running)
-    early = sum(var * n * (len(items) - at) for at, one in enumerate(put) for n, var in one.items())
-    most = (max(cls.slots) + 2) * len(items) * len(items)
-    cp.minimize(early - most * sum(used))
+    cp.maximize(sum(used))
+    found = _solved(cp, put)
+    cp.clear_objective()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
+    cp.add(sum(used) >= len({s for at, n in enumerate(found) for s in _lies_on(items[at], n)}))
+    for at, item in enumerate(items):
+        lowest = next(n for n in put[at] if not _taken(item, n, items[:at], found[:at], running))
+        if found[at] != lowest:
+            cp.minimize(sum(n * var for n, var in put[at].items()))
+            found = _solved(cp, put)
+        cp.add(put[at][found[at]] == 1)
+    return found
+
+
+def _solved(cp: cp_model.CpModel, put: list[dict[int, cp_model.IntVar]]) -> list[int]:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
@@ -53,6 +65,19 @@ def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
     if solver.solve(cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise Crowded
     return [next(n for n, var in one.items() if solver.value(var)) for one in put]
+
+
+def _lies_on(item: Item, socket: int) -> tuple[int, ...]:
+    return (socket, socket + 1) if item.pair else (socket,)
+
+
+def _taken(item: Item, n: int, others: list[Item], found: list[int], running: Running) -> bool:
+    """Say whether an item put before keeps this one off the socket."""
+    mine = set(_lies_on(item, n))
+    return any(
+        running.clash(item.acts, other.acts) and not mine.isdisjoint(_lies_on(other, socket))
+        for other, socket in zip(others, found, strict=True)
+    )
 
 
 def _halves(cls: SlotClass, item: Item) -> tuple[int, ...]:

@@ -1,4 +1,4 @@
-"""The planner's wishes as sums over the model's variables, each in whole numbers."""
+"""The planner's wishes as terms over the model's variables, in whole numbers; no term is below 0."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from lineproof.decide.model import Linear, PatchModel, PlugPair, Var
 from lineproof.decide.problem import Arrival, Job, Plug, Problem
 
 
-def left_out(model: PatchModel) -> Linear:
+def left_out(model: PatchModel) -> list[Linear]:
     """Give the weight of what is left out: a want 1000, an end of a spare line 1 (practice)."""
     spare = {job.line.key for job in model.problem.jobs if job.line.need.value == "spare"}
-    return sum((1 if key[0] in spare else 1000) * var for key, var in model.gone.items())
+    return [(1 if key[0] in spare else 1000) * var for key, var in model.gone.items()]
 
 
-def moved(model: PatchModel) -> Linear:
+def moved(model: PatchModel) -> list[Linear]:
     """Give how many labels move, 1000 each, and how many freed sockets are reused, 1 each.
 
     An end that was served and is left out now counts like a label: the want that has a channel
@@ -33,7 +33,7 @@ def moved(model: PatchModel) -> Linear:
             for c, h, v in model.options_of[ident]
             if _half(model, c, h).freed not in (None, *plug.lines)
         ]
-    return sum(terms)
+    return terms
 
 
 def _served(model: PatchModel) -> list[tuple[Job, Arrival]]:
@@ -56,7 +56,7 @@ def _is_kept(model: PatchModel, ident: PlugId, c: int, h: int) -> bool:
     return ident in _half(model, c, h).kept
 
 
-def apart(model: PatchModel) -> Linear:
+def apart(model: PatchModel) -> list[Linear]:
     """Give how many pairs do not sit on neighbouring odd and even sockets of one unit."""
     together: dict[int, list[Var]] = {at: [] for at in range(len(model.pairs))}
     for (at, _), var in model.paired.items():
@@ -64,7 +64,7 @@ def apart(model: PatchModel) -> Linear:
     terms: list[Linear] = []
     for at, pair in enumerate(model.pairs):
         terms.append(_both_put(model, pair, at) - sum(together[at]))
-    return sum(terms)
+    return terms
 
 
 def _both_put(model: PatchModel, pair: PlugPair, at: int) -> Linear:
@@ -81,7 +81,7 @@ def _both_put(model: PatchModel, pair: PlugPair, at: int) -> Linear:
     return both
 
 
-def bunched(model: PatchModel) -> Linear:
+def bunched(model: PatchModel) -> list[Linear]:
     """Give how many sets of lines that should be spread sit all in one unit."""
     terms: list[Linear] = []
     for name, plugs in spread_sets(model.problem).items():
@@ -90,7 +90,7 @@ def bunched(model: PatchModel) -> Linear:
         for unit in _units(model, plugs):
             model.cp.add(sum(_inside(model, plugs, unit)) <= len(plugs) - 1 - spare + bunch)
         terms.append(bunch)
-    return sum(terms)
+    return terms
 
 
 def _spare_of_spread(model: PatchModel, name: str, plugs: list[Plug]) -> Linear:
@@ -106,7 +106,7 @@ def _spare_of_spread(model: PatchModel, name: str, plugs: list[Plug]) -> Linear:
     return len(plugs) - 1 - put + several
 
 
-def leads(model: PatchModel) -> Linear:
+def leads(model: PatchModel) -> list[Linear]:
     """Give the millimetres of all leads."""
     terms: list[Linear] = []
     for ident, plug in model.plugs.items():
@@ -114,10 +114,10 @@ def leads(model: PatchModel) -> Linear:
         far_mm = model.reach.far_mm(plug)
         if far_mm is not None:
             terms.append(model.far[ident] * far_mm)
-    return sum(terms)
+    return terms
 
 
-def groups(model: PatchModel) -> Linear:
+def groups(model: PatchModel) -> list[Linear]:
     """Give the millimetres that stand for further units used by groups."""
     weight = round(model.show.weights.group_m * 1000)
     terms: list[Linear] = []
@@ -135,7 +135,7 @@ def groups(model: PatchModel) -> Linear:
         # A group of which nothing is plugged uses no unit; that is no gain.
         model.cp.add(any_put <= sum(used))
         terms.append(sum(used) - any_put)
-    return weight * sum(terms)
+    return [weight * term for term in terms]
 
 
 def _used(model: PatchModel, name: str, plugs: list[Plug], unit: str) -> Var:
@@ -163,7 +163,7 @@ def _sockets(model: PatchModel, unit: str, side: Side) -> int:
     return model.show.count(model.show.units[unit], side)
 
 
-def off_numbers(model: PatchModel) -> Linear:
+def off_numbers(model: PatchModel) -> list[Linear]:
     """Give the millimetres that stand for receive channels off their box's number."""
     weight = round(model.show.weights.off_number_m * 1000)
     terms: list[Linear] = []
@@ -184,7 +184,7 @@ def off_numbers(model: PatchModel) -> Linear:
                     if _is_off(model, c, h, job.plug, a.unit)
                 ]
                 terms.append(_unless_gone(model, sum(off), a))
-    return weight * sum(terms)
+    return [weight * term for term in terms]
 
 
 def _is_off(model: PatchModel, c: int, h: int, plug: Plug, mixer: str) -> bool:
@@ -200,7 +200,7 @@ def _unless_gone(model: PatchModel, off: Linear, arrival: Arrival) -> Linear:
     return counted
 
 
-def moves(model: PatchModel) -> Linear:
+def moves(model: PatchModel) -> list[Linear]:
     """Give the millimetres that stand for plugs moved between acts.
 
     Sockets with more plugs of a stage than there are of them must change at least so often.
@@ -217,7 +217,7 @@ def moves(model: PatchModel) -> Linear:
                     over = model.cp.new_int_var(0, len(there), f"moves {c}.{at} {stage}")
                     model.cp.add(over >= sum(there) - sockets)
                     terms.append(over)
-    return weight * sum(terms)
+    return [weight * term for term in terms]
 
 
 def _plugged(model: PatchModel, c: int, acts: set[str]) -> list[list[Var]]:
@@ -234,7 +234,7 @@ def _plugged(model: PatchModel, c: int, acts: set[str]) -> list[list[Var]]:
     return found
 
 
-def tie_break(model: PatchModel) -> Linear:
+def tie_break(model: PatchModel) -> list[Linear]:
     """Give a sum that one solution alone makes least.
 
     Early lines prefer the units and sockets that come first; weights drawn from names settle
@@ -248,17 +248,17 @@ def tie_break(model: PatchModel) -> Linear:
         for c, h, var in puts:
             cls = model.classes[c]
             terms.append(var * ((early * (c + 1) << 32) + _drawn(ident, cls.unit, cls.slots[0], h)))
-    return sum(terms)
+    return terms
 
 
-def who_goes(model: PatchModel) -> Linear:
+def who_goes(model: PatchModel) -> list[Linear]:
     """Give a sum that one choice among equals of what is left out makes least: late lines go."""
     ends = sorted(model.gone, key=lambda end: (end[0].sort_key(), end[1]))
-    return sum(
+    return [
         # Twelve bits fewer than in the tie-break: the sum must be exact as a float.
         model.gone[end] * ((len(ends) - at << 20) + (_drawn(*end) >> 12))
         for at, end in enumerate(ends)
-    )
+    ]
 
 
 def _plug_order(ident: PlugId) -> tuple[object, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from lineproof.base.spot import LineKey, Spot
 
@@ -59,7 +60,12 @@ class Plan:
 
     def line(self, key: LineKey) -> LinePlan | None:
         """Give the decisions for the line of that key, or None."""
-        return next((x for x in self.lines if x.key.same() == key.same()), None)
+        return self._by_key.get(key.same())
+
+    @cached_property
+    def _by_key(self) -> Mapping[tuple[str, str], LinePlan]:
+        # The first of two with one key, should a plan ever hold them.
+        return {line.key.same(): line for line in reversed(self.lines)}
 
     def decisions(self) -> tuple[object, ...]:
         """Give what is decided, without the words that stand beside it."""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 from lineproof.base.errors import CannotRead, Refused
 from lineproof.base.files import write_new, write_whole
 from lineproof.plan.model import Issued, Plan
+from lineproof.plan.rename import read_renames, renamed
 from lineproof.plan.text import read_issued, read_plan, write_issued, write_plan
 
 DRAFT = Path("plan") / "draft.json"
@@ -49,9 +51,15 @@ def read_revision(folder: Path, revision: int) -> Issued:
 
 
 def last_issued(folder: Path) -> Issued | None:
-    """Give the newest issued revision, or None."""
+    """Give the newest issued revision, or None, under the names that things have now."""
     numbers = revisions(folder)
-    return read_revision(folder, numbers[-1]) if numbers else None
+    if not numbers:
+        return None
+    issued = read_revision(folder, numbers[-1])
+    for rename in read_renames(folder):
+        if rename.revision >= issued.revision:
+            issued = replace(issued, plan=renamed(issued.plan, rename))
+    return issued
 
 
 def save_issued(folder: Path, issued: Issued) -> None:

@@ -64,6 +64,8 @@ def line_ends(fields: Fields, ground: Ground) -> tuple[End, ...]:
     for word in words_in(node):
         for end in _ends_of(word, fields, ground, node):
             ends.setdefault(tuple(folded(str(m)) for m in end.members), end)
+    if not ends and not words_in(node):
+        _no(fields, ground, "to", "nobody says where it goes")
     return tuple(ends.values())
 
 
@@ -72,6 +74,8 @@ def _undecided(node: Node) -> bool:
 
 
 def _no(fields: Fields, ground: Ground, key: str, problem: str) -> None:
+    if key in fields.refused:
+        return
     rule = rules.NO_START if key == "from" else rules.NO_END
     node = fields.nodes.get(key)
     written = f" ({node.value!r} stands there)" if isinstance(node, Text) else ""
@@ -85,6 +89,9 @@ def _ends_of(word: Text, fields: Fields, ground: Ground, node: Node) -> list[End
     except EndError as error:
         fields.wrong("to", replace(word), str(error))
         return []
+    if not written:
+        # A zone or list of nothing is told where it stands; told once is enough.
+        fields.broken = True
     return [end for w in written for end in _end(w, word, fields, ground, node)]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from lineproof.base.finding import Finding
 from lineproof.base.names import folded, nearest
@@ -10,19 +10,23 @@ from lineproof.base.spot import LineKey, Side, Spot, SpotError
 from lineproof.base.where import Where
 from lineproof.show import rules, words
 from lineproof.show.build_ends import Ground, starts_inside
+from lineproof.show.build_room import plain_words
 from lineproof.show.fields import Fields, words_in
 from lineproof.show.model import Line, Pin, Unit
 from lineproof.show.tree import Entries, Node, Text
 
 
 def build_pins(
-    lines: tuple[Line, ...], fields_of: Mapping[LineKey, Fields], node: Node | None, ground: Ground
+    lines: tuple[Line, ...],
+    fields_of: Mapping[LineKey, Fields],
+    named: Iterable[tuple[Text, Node]],
+    ground: Ground,
 ) -> tuple[Pin, ...]:
     """Give all pins, by line and spot; two lines on one spot are a finding."""
     pins: list[Pin] = []
     for line in lines:
         pins += _column_pins(line, fields_of[line.key], ground)
-    pins += _named_pins(lines, node, ground)
+    pins += _named_pins(lines, named, ground)
     once: dict[tuple[LineKey, Spot], Pin] = {}
     for pin in pins:
         once.setdefault((pin.line, pin.spot), pin)
@@ -137,14 +141,17 @@ def _bad_pin(what: str, where: Where, findings: list[Finding]) -> None:
 # -- pins: ---------------------------------------------------------------------------------------
 
 
-def _named_pins(lines: tuple[Line, ...], node: Node | None, ground: Ground) -> list[Pin]:
-    if not isinstance(node, Entries):
-        return []
+def _named_pins(
+    lines: tuple[Line, ...], named: Iterable[tuple[Text, Node]], ground: Ground
+) -> list[Pin]:
     keys = {line.key.same(): line.key for line in lines}
     pins = []
-    for text, value in node.entries:
+    for text, value in named:
         key = _line_key(text, keys, ground.findings)
-        if key is not None and isinstance(value, Entries):
+        if not isinstance(value, Entries):
+            what = f"pins of line {text.value!r} need keys with values, as in {{start: …}}"
+            ground.findings.append(rules.WRONG_VALUE.finding(what=what, where=value.where))
+        elif key is not None:
             pins += _pins_of_line(key, value, ground)
     return pins
 
@@ -167,7 +174,8 @@ def _line_key(
 def _pins_of_line(key: LineKey, value: Entries, ground: Ground) -> list[Pin]:
     fields = Fields(value, words.PIN, ground.findings, title=f"pins of line {key}")
     spots = list(fields.names("start"))
-    for _, node in fields.entries("ends"):
+    for end, node in fields.entries("ends"):
+        plain_words(node, f"the pin of line {key} at {end.value!r}", ground.findings)
         spots += words_in(node)
     found = [(word, _spot(word, None, ground, f"line {key}")) for word in spots]
     return [Pin(line=key, spot=spot, where=word.where) for word, spot in found if spot is not None]

@@ -8,7 +8,7 @@ from typing import TypeVar
 from lineproof.base.finding import Finding
 from lineproof.base.names import natural
 from lineproof.show import rules, words
-from lineproof.show.fields import Fields, Names, words_in
+from lineproof.show.fields import Fields, Names, is_words, said, words_in
 from lineproof.show.model import Act, Air, Circuit, Duct, Place, Run, Tie, Weights
 from lineproof.show.tree import Entries, Node, Text
 from lineproof.show.words import Word
@@ -43,8 +43,6 @@ def build_air(top: Fields) -> Air | None:
     """Give the air of the day, or None."""
     node = top.node("air")
     if not isinstance(node, Entries):
-        if node is not None:
-            top.wrong("air", node)
         return None
     fields = Fields(node, words.AIR, top.findings, title="air")
     temperature, humidity = fields.quantity("temperature"), fields.quantity("humidity")
@@ -201,8 +199,17 @@ def build_groups(top: Fields, key: str, names: Names, what: str) -> dict[str, tu
     for text, node in top.entries(key):
         name = names.add(text, what)
         if name is not None:
-            groups[name] = tuple(word.value for word in words_in(node))
+            groups[name] = plain_words(node, f"{what} {name!r}", top.findings)
     return by_name_of(groups)
+
+
+def plain_words(node: Node, title: str, findings: list[Finding]) -> tuple[str, ...]:
+    """Give a word, or the words of a plain list; anything else is found under `title`."""
+    if not is_words(node) or not words_in(node):
+        what = f"{title} holds {said(node)}; expected names with blanks or commas between"
+        findings.append(rules.WRONG_VALUE.finding(what=what, where=node.where))
+        return ()
+    return tuple(word.value for word in words_in(node))
 
 
 def by_name_of(groups: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
@@ -210,8 +217,9 @@ def by_name_of(groups: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]
     return {name: groups[name] for name in sorted(groups, key=natural)}
 
 
-def plain_map(node: Node | None) -> dict[str, str]:
-    """Give a table of keys whose meaning comes later, as written."""
-    if not isinstance(node, Entries):
-        return {}
-    return {key.value: " ".join(w.value for w in words_in(value)) for key, value in node.entries}
+def build_addresses(top: Fields) -> dict[str, str]:
+    """Give the address ranges, whose meaning comes later, as written."""
+    return {
+        key.value: " ".join(plain_words(node, f"address range {key.value!r}", top.findings))
+        for key, node in top.entries("addresses")
+    }

@@ -30,11 +30,39 @@ def words_in(node: Node) -> tuple[Text, ...]:
     return ()
 
 
+def said_something(node: Node) -> bool:
+    """Say whether there is more than nothing behind a key."""
+    return not isinstance(node, Text) or bool(node.value)
+
+
+def is_words(node: Node) -> bool:
+    """Say whether the node is a word, or a plain list of words: what `words_in` reads whole."""
+    items = node.items if isinstance(node, Items) else (node,)
+    return all(isinstance(item, Text) for item in items)
+
+
+def _has_shape_of(word: Word, node: Node) -> bool:
+    """Say whether the node is a word, a list or a table of keys as the word's type asks."""
+    match word.type:
+        case "names" | "ends" | "spots" | "start":
+            return is_words(node)
+        case "position":
+            return isinstance(node, Items)
+        case "map":
+            return isinstance(node, Entries)
+        case "table":
+            return True
+        case _:
+            return isinstance(node, Text)
+
+
 def said(node: Node) -> str:
     """Give what was read, for a message: the word itself, or what kind of thing stands there."""
     if isinstance(node, Text):
         return repr(node.value)
-    return "a list" if isinstance(node, Items) else "a table of keys"
+    if isinstance(node, Items):
+        return "a list" if node.items else "an empty list"
+    return "a table of keys"
 
 
 class Fields:
@@ -59,6 +87,8 @@ class Fields:
         self.where = entries.where
         self.nodes: dict[str, Node] = {}
         self.extra: dict[str, str] = {}
+        #: Keys that hold something of another shape than they should; told already.
+        self.refused: set[str] = set()
         #: Set where the record can't be used because something it names can't be read.
         self.broken = False
         written = {folded(key.value) for key, _ in entries.entries}
@@ -70,8 +100,11 @@ class Fields:
         word = self.section.get(name)
         if word is None:
             self._unknown(key, node, written, free=free)
-        elif isinstance(node, Text) and not node.value:
+        elif not said_something(node):
             return
+        elif not _has_shape_of(word, node):
+            self.refused.add(name)
+            self.wrong(name, node)
         else:
             self.nodes[name] = node
             if not word.reader:
@@ -97,7 +130,9 @@ class Fields:
         if meant is not None:
             # Read as what it was probably meant to be, so that one slip is told once, and not
             # again by everything that misses it. The stop stands all the same.
-            self.nodes[meant] = node
+            self.refused.add(meant)
+            if said_something(node) and _has_shape_of(self.section[meant], node):
+                self.nodes[meant] = node
 
     # -- what went wrong ---------------------------------------------------------------------
 
@@ -127,21 +162,22 @@ class Fields:
     def node(self, key: str) -> Node | None:
         """Give the raw value; notes it when it is needed and missing."""
         node = self.nodes.get(key)
-        if node is None and self.section[key].needed:
+        if node is None and self.section[key].needed and key not in self.refused:
             self.missing(key)
         return node
 
     # -- typed values ------------------------------------------------------------------------
 
+    def word(self, key: str) -> Text | None:
+        """Give the one word under `key`, or None where nothing is said."""
+        node = self.node(key)
+        assert node is None or isinstance(node, Text)
+        return node
+
     def text(self, key: str) -> str:
         """Give a text, "" where nothing is said."""
-        node = self.node(key)
-        if node is None:
-            return ""
-        if isinstance(node, Text):
-            return normal(node.value)
-        self.wrong(key, node)
-        return ""
+        word = self.word(key)
+        return normal(word.value) if word is not None else ""
 
     def name(self, key: str) -> str:
         """Give a name as written (whether it exists is for later), "" where nothing is said."""
@@ -154,23 +190,15 @@ class Fields:
     def names(self, key: str) -> tuple[Text, ...]:
         """Give names with their positions."""
         node = self.node(key)
-        if node is None:
-            return ()
-        if isinstance(node, Entries):
-            self.wrong(key, node)
-            return ()
-        return words_in(node)
+        return words_in(node) if node is not None else ()
 
     def quantity(self, key: str) -> float | None:
         """Give a figure in its measure's unit, the word's default where nothing is said."""
         word = self.section[key]
         assert word.measure is not None
-        node = self.node(key)
+        node = self.word(key)
         if node is None:
             return read_quantity(word.default, word.measure) if word.default else None
-        if not isinstance(node, Text):
-            self.wrong(key, node)
-            return None
         try:
             return read_quantity(node.value, word.measure)
         except QuantityError as error:
@@ -179,20 +207,20 @@ class Fields:
 
     def count(self, key: str) -> int | None:
         """Give a whole number from 1 to 9999, or None."""
-        node = self.node(key)
+        node = self.word(key)
         if node is None:
             return None
-        if isinstance(node, Text) and re.fullmatch(r"[1-9][0-9]{0,3}", node.value):
+        if re.fullmatch(r"[1-9][0-9]{0,3}", node.value):
             return int(node.value)
         self.wrong(key, node)
         return None
 
     def yes_no(self, key: str) -> bool | None:
         """Give yes or no, None where nothing is said."""
-        node = self.node(key)
+        node = self.word(key)
         if node is None:
             return None
-        word = node.value.casefold() if isinstance(node, Text) else ""
+        word = node.value.casefold()
         if word in words.YES:
             return True
         if word in words.NO or word in words.NOTHING:
@@ -203,13 +231,13 @@ class Fields:
     def choice(self, key: str) -> str:
         """Give one of the word's choices, its default where nothing is said."""
         word = self.section[key]
-        node = self.node(key)
+        node = self.word(key)
         if node is None:
             return word.default
-        text = folded(node.value) if isinstance(node, Text) else ""
+        text = folded(node.value)
         if text in word.choices:
             return text
-        self.wrong(key, node, near=nearest(text, word.choices) if text else None)
+        self.wrong(key, node, near=nearest(text, word.choices))
         return word.default
 
     def position(self, key: str) -> tuple[float, float, float] | None:
@@ -227,12 +255,8 @@ class Fields:
     def entries(self, key: str) -> tuple[tuple[Text, Node], ...]:
         """Give the entries of a table of keys."""
         node = self.node(key)
-        if node is None:
-            return ()
-        if isinstance(node, Entries):
-            return node.entries
-        self.wrong(key, node)
-        return ()
+        assert node is None or isinstance(node, Entries)
+        return node.entries if node is not None else ()
 
 
 def _metres(node: Node) -> float | None:

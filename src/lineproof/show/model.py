@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import cached_property
 
 from lineproof.base.names import folded
 from lineproof.base.spot import LineKey, Side, Spot
@@ -307,7 +308,12 @@ class Show:
 
     def line(self, key: LineKey) -> Line | None:
         """Give the line of that key, without regard to case, or None."""
-        return next((x for x in self.lines if x.key.same() == key.same()), None)
+        return self._by_key.get(key.same())
+
+    @cached_property
+    def _by_key(self) -> Mapping[tuple[str, str], Line]:
+        # The first of two with one key, as they are told of elsewhere.
+        return {line.key.same(): line for line in reversed(self.lines)}
 
     def unit_rate_hz(self, unit: Unit) -> int:
         """Give the sample rate at which `unit` works: its own, else the show's."""

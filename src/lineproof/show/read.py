@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from lineproof.base.finding import Finding, Grade, in_order
-from lineproof.base.names import folded, nearest
+from lineproof.base.names import folded, nearest, normal
 from lineproof.base.spot import LineKey
 from lineproof.base.where import Where
 from lineproof.kit.kinds import Kit
@@ -21,7 +21,7 @@ from lineproof.show.build_kinds import build_kit
 from lineproof.show.build_lines import Record, Rows, build_lines
 from lineproof.show.build_pins import build_pins
 from lineproof.show.build_units import build_units
-from lineproof.show.fields import Fields, Names, words_in
+from lineproof.show.fields import Fields, Names, is_words, words_in
 from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
 from lineproof.show.model import Act, Show
@@ -81,6 +81,7 @@ class _Builder:
         self.top = Fields(tree, words.SHOW, findings, title="show")
         self.names = Names(findings)
         self.kit = build_kit(self.top, kit)
+        self.defaults = build_defaults(self.top)
 
     def show(self) -> Show:
         top, names = self.top, self.names
@@ -124,10 +125,10 @@ class _Builder:
                 top, "arrangements", Names(self.findings), "arrangement"
             ),
             lines=rows.lines,
-            pins=build_pins(rows.lines, rows.fields, top.nodes.get("pins"), ground),
+            pins=build_pins(rows.lines, rows.fields, top.entries("pins"), ground),
             accepted=build_accepted(top),
             other_mbit=other,
-            addresses=room.plain_map(top.nodes.get("addresses")),
+            addresses=room.build_addresses(top),
             unread=rows.unread,
         )
 
@@ -137,6 +138,8 @@ class _Builder:
         node = self.top.node("units")
         if isinstance(node, Entries):
             return self.inline_units(node)
+        if node is not None and not is_words(node):
+            self.top.wrong("units", node)
         found: list[tuple[Text, Entries, Mapping[str, str]]] = []
         for file in words_in(node) if node is not None else ():
             for row in self.rows(file, UNIT_COLUMNS, ""):
@@ -182,6 +185,9 @@ class _Builder:
                 records += self.described_table(item)
             elif isinstance(item, Entries):
                 records.append(self.record(item, {}, ""))
+            else:
+                what = "a list stands here; expected a table file, or a row with its keys"
+                self.findings.append(rules.WRONG_VALUE.finding(what=what, where=item.where))
         return records
 
     def described_table(self, item: Entries) -> list[Record]:
@@ -189,7 +195,9 @@ class _Builder:
         file = item.get("table")
         if not isinstance(file, Text):
             return []
-        defaults = {k.value: v for k, v in fields.entries("defaults")}
+        node, title = fields.node("defaults"), f"defaults of {file.value!r}"
+        cells = default_cells(node, title, self.findings) if isinstance(node, Entries) else ()
+        defaults = dict(cells)
         for key in ("act", "content"):
             if (node := fields.nodes.get(key)) is not None:
                 defaults.setdefault(key, node)
@@ -222,13 +230,8 @@ class _Builder:
         added = tuple((Text(value=k, where=v.where), v) for k, v in more)
         return Record(entries=replace(entries, entries=kept + added), extra=extra or {})
 
-    def defaults_for(self, name: str) -> list[tuple[str, Node]]:
-        if not name:
-            return []
-        node = next(
-            (v for k, v in self.top.entries("defaults") if folded(k.value) == folded(name)), None
-        )
-        return [(k.value, v) for k, v in node.entries] if isinstance(node, Entries) else []
+    def defaults_for(self, name: str) -> tuple[tuple[str, Node], ...]:
+        return self.defaults.get(folded(name), ()) if name else ()
 
     # -- files -------------------------------------------------------------------------------
 
@@ -253,6 +256,33 @@ class _Builder:
             self.findings.append(rules.NO_SUCH_FILE.finding(what=what, where=file.where))
             return None
         return path
+
+
+def build_defaults(top: Fields) -> dict[str, tuple[tuple[str, Node], ...]]:
+    """Give what fills empty cells, by the folded name of a table or an act."""
+    defaults = {}
+    for name, node in top.entries("defaults"):
+        if isinstance(node, Entries):
+            title = f"defaults of {name.value!r}"
+            defaults[folded(name.value)] = default_cells(node, title, top.findings)
+        else:
+            what = f"defaults of {name.value!r} need keys with values, as in {{to: …}}"
+            top.findings.append(rules.WRONG_VALUE.finding(what=what, where=node.where))
+    return defaults
+
+
+def default_cells(
+    entries: Entries, title: str, findings: list[Finding]
+) -> tuple[tuple[str, Node], ...]:
+    """Give the cells that rows are filled with; notes are told at the rows, not here."""
+    found: list[Finding] = []
+    fields = Fields(entries, words.LINE, found, title=title, free=True)
+    findings += [f for f in found if f.grade is Grade.STOP]
+    return tuple(
+        (key.value, node)
+        for key, node in entries.entries
+        if folded(key.value) in fields.nodes or normal(key.value) in fields.extra
+    )
 
 
 def check_acts(

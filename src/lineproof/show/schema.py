@@ -26,7 +26,8 @@ Schema = dict[str, Any]
 _TEXT: Schema = {"type": ["string", "number", "boolean"]}
 _BLANK: Schema = {"type": "null"}
 _NAME: Schema = {"type": ["string", "integer"], "pattern": r"^\s*[^\W_][\w\-]{0,63}\s*$"}
-_NAMES: Schema = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
+_WORDS: Schema = {"type": "array", "items": {"type": [*_TEXT["type"], "null"]}}
+_NAMES: Schema = {"anyOf": [_TEXT, _WORDS]}
 _METRE: Schema = {"type": ["number", "string"], "pattern": r"^\s*-?\d+([.,]\d+)?\s*m?\s*$"}
 _POSITION: Schema = {"type": "array", "items": _METRE, "minItems": 3, "maxItems": 3}
 _COUNT: Schema = {"type": ["integer", "string"], "minimum": 1, "pattern": r"^\s*[1-9]\d{0,3}\s*$"}
@@ -52,7 +53,7 @@ def _record(section: Mapping[str, Word], *, free: bool = False, without: str = "
     schema: Schema = {"type": "object", "properties": properties}
     if needed:
         schema["required"] = needed
-    return schema if free else {**schema, "additionalProperties": False}
+    return {**schema, "additionalProperties": _or_blank(_TEXT) if free else False}
 
 
 def _property(word: Word) -> Schema:
@@ -134,7 +135,8 @@ def _named(record: Schema) -> Schema:
 
 
 def _groups() -> Schema:
-    return {"type": "object", "additionalProperties": _NAMES}
+    some = {"anyOf": [_TEXT, {**_WORDS, "minItems": 1}]}
+    return {"type": "object", "additionalProperties": some}
 
 
 def _units() -> Schema:
@@ -163,7 +165,9 @@ def _defaults() -> Schema:
 
 
 def _default_cells() -> Schema:
-    return {"type": "object", "properties": _record(words.LINE)["properties"]}
+    cells = _record(words.LINE, free=True)
+    del cells["required"]
+    return cells
 
 
 def _accept() -> Schema:
@@ -172,7 +176,8 @@ def _accept() -> Schema:
 
 
 def _pins() -> Schema:
-    pin = {"type": "object", "properties": {"start": _NAMES, "ends": _groups()}}
+    spots = {"start": _or_blank(_NAMES), "ends": _or_blank(_groups())}
+    pin = {"type": "object", "properties": spots}
     return {"type": "object", "additionalProperties": {**pin, "additionalProperties": False}}
 
 
@@ -227,7 +232,7 @@ def _groups_of(section: Mapping[str, KindWord]) -> Schema:
 _CHANNELS: Schema = {"type": "object", "additionalProperties": {"type": ["integer", "string"]}}
 
 _KIND_VALUES: Mapping[Holds, Callable[[KindWord], Schema]] = {
-    Holds.TEXT: lambda _: {"type": ["string", "number"]},
+    Holds.TEXT: lambda _: {"type": ["string", "number", "null"]},
     Holds.TEXTS: lambda _: {"type": "array", "items": {"type": ["string", "number"]}},
     Holds.CHOICE: _one_of,
     Holds.CHOICES: _several_of,

@@ -1,0 +1,139 @@
+"""The parts of a model that share nothing: each is decided alone, and soon."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+#: Parts with fewer variables than this are decided together: a solver needs a while to start.
+LEAST_VARIABLES = 200
+
+#: A sum of variables by index, with a constant: what one term of a wish is once it is spread out.
+Sum = tuple[dict[int, int], int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """A model of some of the variables; `index` gives their numbers in it by those in the whole."""
+
+    cp: cp_model.CpModel
+    index: Mapping[int, int]
+
+    def var(self, whole: int) -> cp_model.IntVar:
+        """Give the variable that has the number `whole` in the whole model."""
+        return self.cp.get_int_var_from_proto_index(self.index[whole])
+
+    def expression(self, terms: Iterable[Sum]) -> cp_model.LinearExpr | int:
+        """Give the sum of the terms, which must be of this part."""
+        variables, weights, constant = [], [], 0
+        for found, offset in terms:
+            variables += [self.var(i) for i in found]
+            weights += found.values()
+            constant += offset
+        return cp_model.LinearExpr.weighted_sum(variables, weights) + constant
+
+
+def spread_out(term: cp_model.LinearExpr | int) -> Sum:
+    """Give an expression as weights by the numbers of its variables, and a constant."""
+    if isinstance(term, int):
+        return {}, term
+    flat = cp_model.FlatIntExpr(term)
+    found: dict[int, int] = {}
+    for var, weight in zip(flat.vars, flat.coeffs, strict=True):
+        found[var.index] = found.get(var.index, 0) + weight
+    return found, flat.offset
+
+
+def parts_of(whole: cp_model.CpModel, terms: Iterable[Sum]) -> list[Part] | None:
+    """Give the parts of a model, in the order of their first variables; None: it can't be solved.
+
+    Two variables belong together if a condition that could be broken, or a term, has both.
+    Conditions must be sums between bounds.
+    """
+    proto = whole.proto
+    most = [list(v.domain) for v in proto.variables]
+    groups = _Groups(len(most))
+    rules = []
+    for rule in proto.constraints:
+        if rule.has_bool_or():
+            # So a condition without variables is written: with nothing in it, it is never kept.
+            if not list(rule.bool_or.literals):
+                return None
+            continue
+        variables, weights = list(rule.linear.vars), list(rule.linear.coeffs)
+        if _can_break(variables, weights, list(rule.linear.domain), most):
+            groups.join(variables)
+            rules.append((variables, rule))
+    for found, _ in terms:
+        groups.join(list(found))
+    return _made(whole, rules, groups.batches())
+
+
+def _can_break(
+    variables: Sequence[int],
+    weights: Sequence[int],
+    bounds: Sequence[int],
+    domains: Sequence[Sequence[int]],
+) -> bool:
+    low = high = 0
+    for var, weight in zip(variables, weights, strict=True):
+        ends = (domains[var][0] * weight, domains[var][-1] * weight)
+        low, high = low + min(ends), high + max(ends)
+    return low < bounds[0] or high > bounds[-1]
+
+
+def _made(
+    whole: cp_model.CpModel,
+    rules: Iterable[tuple[list[int], cp_model.ConstraintProto]],
+    batches: Sequence[Sequence[int]],
+) -> list[Part]:
+    made: list[Part] = []
+    of: dict[int, int] = {}
+    for at, batch in enumerate(batches):
+        cp = cp_model.CpModel()
+        for var in batch:
+            cp.proto.variables.add().copy_from(whole.proto.variables[var])
+            of[var] = at
+        made.append(Part(cp=cp, index={var: n for n, var in enumerate(batch)}))
+    for variables, rule in rules:
+        if not variables:
+            continue
+        part = made[of[variables[0]]]
+        copy = part.cp.proto.constraints.add()
+        copy.copy_from(rule)
+        for n, var in enumerate(variables):
+            copy.linear.vars[n] = part.index[var]
+    return made
+
+
+class _Groups:
+    """Which numbers belong together (union-find; the least of a group stands for it)."""
+
+    def __init__(self, count: int) -> None:
+        self.above = list(range(count))
+
+    def top(self, one: int) -> int:
+        while self.above[one] != one:
+            self.above[one] = self.above[self.above[one]]
+            one = self.above[one]
+        return one
+
+    def join(self, some: Sequence[int]) -> None:
+        tops = sorted({self.top(one) for one in some})
+        for other in tops[1:]:
+            self.above[other] = tops[0]
+
+    def batches(self) -> list[list[int]]:
+        """Give the groups, small ones together, each number in order."""
+        groups: dict[int, list[int]] = {}
+        for one in range(len(self.above)):
+            groups.setdefault(self.top(one), []).append(one)
+        found: list[list[int]] = []
+        for group in groups.values():
+            if found and len(found[-1]) + len(group) <= LEAST_VARIABLES:
+                found[-1] += group
+            else:
+                found.append(list(group))
+        return found
