@@ -20,10 +20,15 @@ def pinned_number(problem: Problem, job: Job, part: str, unit: str, side: Side) 
 
 
 def kept_number(job: Job, part: str, unit: str, side: Side) -> int | None:
-    """Give the number the line had there before."""
+    """Give the number the line had there before.
+
+    A unit hears a line on one channel, whichever of its ends asked for it.
+    """
     if job.earlier is None:
         return None
-    spots = (*job.earlier.ends.get(part, ()), *job.earlier.start.get(part, ()))
+    spots = [*job.earlier.ends.get(part, ()), *job.earlier.start.get(part, ())]
+    if side is Side.RECEIVE:
+        spots += [s for end in job.earlier.ends.values() for s in end]
     return next((s.number for s in spots if s.unit == unit and s.side is side), None)
 
 

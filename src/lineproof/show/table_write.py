@@ -193,18 +193,18 @@ def _pieces(record: Record, cells: dict[int, str], separator: str) -> list[tuple
 def _written(text: str, field: Field | None, *, first: bool = False, only: bool = False) -> str:
     """Give a cell as it is written; blanks around an unquoted cell stay."""
     quoted = field is not None and field.quoted
-    if quoted or _must_be_quoted(text, first=first, only=only):
+    before = field.text if field is not None else ""
+    if quoted or _must_be_quoted(text, before, first=first, only=only):
         return '"' + text.replace('"', '""') + '"'
     if field is None or not field.text.strip():
         return text
-    old = field.text
-    before = old[: len(old) - len(old.lstrip())]
-    return before + text + old[len(old.rstrip()) :]
+    blanks = before[: len(before) - len(before.lstrip())]
+    return blanks + text + before[len(before.rstrip()) :]
 
 
-def _must_be_quoted(text: str, *, first: bool, only: bool) -> bool:
-    # Other separators too, so that the file's own is found again.
-    if any(mark in text for mark in _NEEDS_QUOTES):
+def _must_be_quoted(text: str, old: str, *, first: bool, only: bool) -> bool:
+    # Other separators too, so that the file's own is found again; not one that stood there bare.
+    if any(mark in text and mark not in old for mark in _NEEDS_QUOTES):
         return True
     # At the start of a row `#` makes a comment, and an empty row is no row.
     return (first and text.startswith(("#", "sep="))) or (only and not text)
