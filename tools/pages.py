@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from lineproof.base.rule import Rule
+from lineproof.kit.explain import kit_page
+from lineproof.kit.load import load_kit
 from lineproof.show.words import SECTIONS, Word
 from tools.shell import ROOT, say
 
@@ -106,7 +108,7 @@ def _row(cells: Sequence[str]) -> str:
 
 
 PAGES: Mapping[str, Callable[[], str]] = MappingProxyType(
-    {"show.md": show_page, "rules.md": rules_page}
+    {"show.md": show_page, "rules.md": rules_page, "kinds.md": lambda: kit_page(load_kit())}
 )
 
 if __name__ == "__main__":

@@ -17,7 +17,7 @@ from lineproof.show.model import Show
 from lineproof.show.read import read_show
 
 STARTER = Path(str(resources.files("lineproof.show") / "starter"))
-SHOWS = ("small", "lantern", "starter")
+SHOWS = ("small", "lantern", "starter", "hall")
 
 
 def folder(root: Path, name: str) -> Path:

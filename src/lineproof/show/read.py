@@ -21,7 +21,7 @@ from lineproof.show.build_kinds import build_kit
 from lineproof.show.build_lines import Record, Rows, build_lines
 from lineproof.show.build_pins import build_pins
 from lineproof.show.build_units import build_units
-from lineproof.show.fields import Fields, Names, is_words, words_in
+from lineproof.show.fields import Fields, Names, is_words, said_something, words_in
 from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
 from lineproof.show.model import Act, Show
@@ -143,7 +143,7 @@ class _Builder:
         found: list[tuple[Text, Entries, Mapping[str, str]]] = []
         for file in words_in(node) if node is not None else ():
             for row in self.rows(file, UNIT_COLUMNS, ""):
-                if "name" in row.cells:
+                if "name" in row.cells and not row.crossed_out:
                     cell = row.cells["name"]
                     name = Text(value=cell.text, where=cell.where)
                     found.append((name, entries_of(row, without="name"), extra_of(row)))
@@ -219,14 +219,14 @@ class _Builder:
         extra: Mapping[str, str] | None = None,
     ) -> Record:
         """Give the row with what its table's and its act's defaults fill in."""
-        there = {folded(k.value) for k, v in entries.entries if not _empty(v)}
+        there = {folded(k.value) for k, v in entries.entries if said_something(v)}
         act = entries.get("act") or defaults.get("act")
         filled = dict(defaults)
         for name in (act.value if isinstance(act, Text) else "", table):
             for key, node in self.defaults_for(name):
                 filled.setdefault(key, node)
         more = [(k, v) for k, v in filled.items() if k not in there]
-        kept = tuple((k, v) for k, v in entries.entries if not _empty(v))
+        kept = tuple((k, v) for k, v in entries.entries if said_something(v))
         added = tuple((Text(value=k, where=v.where), v) for k, v in more)
         return Record(entries=replace(entries, entries=kept + added), extra=extra or {})
 
@@ -297,10 +297,6 @@ def check_acts(
             what = f"line {key.number} belongs to act {key.act!r}, which is not in `acts`{hint}"
             of = (str(key),)
             findings.append(rules.UNKNOWN_ACT.finding(what=what, where=fields.at("act"), of=of))
-
-
-def _empty(node: Node) -> bool:
-    return isinstance(node, Text) and not node.value
 
 
 def entries_of(row: Row, *, without: str = "") -> Entries:

@@ -145,7 +145,7 @@ def _units() -> Schema:
 
 def _lines() -> Schema:
     table = _record(words.TABLE)
-    table["properties"]["defaults"] = _default_cells()
+    table["properties"]["defaults"] = _or_blank(_default_cells())
     row = _record(words.LINE, free=True)
     described = {"if": {"required": ["table"]}, "then": table, "else": row}
     item = {"anyOf": [_TEXT, {"type": "object", **described}]}
