@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
+from unittest import mock
 
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
 from lineproof.decide.decide import Decision, decide
+from lineproof.decide.near import first_reach
+from lineproof.plan.model import Plan
 from tests.second.draw import Text, issued, texts
 from tests.second.exhaustive import Case, Score, read_off
 
@@ -61,6 +65,19 @@ def test_no_plan_is_better_than_ours(text: Text) -> None:
     case = Case(show=show)
     assume(case.work() <= MOST_WORK)
     hold_against_everything(case, decide(show))
+
+
+@settings(max_examples=100)
+@given(text=texts(most_lines=4, pins=False), data=st.data())
+def test_looking_at_one_unit_first_finds_the_same(text: Text, data: st.DataObject) -> None:
+    # Large shows are looked at near units first; a look that small comes up in small ones too.
+    hanging = data.draw(st.lists(st.sampled_from(text.lines), unique=True))
+    first = decide(text.with_lines(hanging).show()).plan if hanging else None
+    case = Case(show=text.show(), earlier=first or Plan())
+    assume(case.work() <= MOST_WORK)
+    one = functools.partial(first_reach, look=1)
+    with mock.patch("lineproof.decide.decide.first_reach", one):
+        hold_against_everything(case, decide(case.show, issued(first) if first else None))
 
 
 @settings(max_examples=100)

@@ -43,12 +43,10 @@ def test_a_chain_of_rows_clashes_and_can_not_be_shortened(text: Text) -> None:
 
 
 def assert_rows_are_named(finding: Finding, case: Case, chain: list[str]) -> None:
-    wheres = []
-    for number in chain:
+    for number in chain[:10]:
         line = case.show.line(LineKey.parse(number))
         assert line is not None
-        wheres.append(line.where)
-    assert list(finding.where) == wheres[:10]
+        assert line.where in finding.where
 
 
 @settings(max_examples=60)

@@ -32,11 +32,11 @@ def dead_units(show: Show, fault: Fault) -> frozenset[str]:
     """
     if fault.what == "unit":
         return frozenset({fault.name})
-    dead = dead_circuits(show, fault.name)
+    dead = all_fed_from(show, fault.name)
     return frozenset(u.name for u in show.units.values() if _without_power(u, dead))
 
 
-def dead_circuits(show: Show, name: str) -> frozenset[str]:
+def all_fed_from(show: Show, name: str) -> frozenset[str]:
     """Give the circuit and all that it feeds, directly or through others."""
     dead = {name}
     while more := {c.name for c in show.circuits.values() if c.fed_by in dead} - dead:

@@ -52,6 +52,11 @@ def what_is_freed(
     return tuple(sorted(kept, key=lambda f: f.spot.sort_key()))
 
 
+def all_freed(line: LinePlan, *, revision: int) -> list[Freed]:
+    """Give everything the line held, as freed for it."""
+    return [_freed(line, part, spot, revision) for part, spot in _parts(line)]
+
+
 def _freed(line: LinePlan, part: str, spot: Spot, revision: int) -> Freed:
     return Freed(
         spot=spot,

@@ -10,7 +10,8 @@ from lineproof.base.finding import Finding, Grade
 from lineproof.base.names import folded
 from lineproof.base.rule import Example, Rule
 from lineproof.base.spot import LineKey
-from lineproof.plan.model import Freed, LinePlan, Plan
+from lineproof.plan.freed import all_freed
+from lineproof.plan.model import LinePlan, Plan
 from lineproof.show.model import Line, Show
 
 _TWO = "1,Kick,stage,dynamic mic,desk rec-1\n2,Voice,stage,dynamic mic,desk rec-1\n"
@@ -136,28 +137,11 @@ def _under(earlier: Plan, moved: Mapping[LineKey, LineKey]) -> Plan:
         if line.key in new_of:
             lines.append(replace(line, key=new_of[line.key]))
         elif line.key in moved:
-            freed += _all_freed(line)
+            freed += all_freed(line, revision=0)
         else:
             lines.append(line)
     lines.sort(key=lambda x: x.key.sort_key())
     return Plan(lines=tuple(lines), freed=tuple(freed))
-
-
-def _all_freed(line: LinePlan) -> list[Freed]:
-    parts = [(f"from {p}", s) for p, s in line.start.items()]
-    parts += [(f"to {p}", s) for p, s in line.ends.items()]
-    return [
-        Freed(
-            spot=spot,
-            line=line.key,
-            name=line.name,
-            starts_at=line.starts_at,
-            part=part,
-            revision=0,
-        )
-        for part, spots in parts
-        for spot in spots
-    ]
 
 
 def _asked(show: Show, circle: set[LineKey]) -> tuple[Finding, ...]:

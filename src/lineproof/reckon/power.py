@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lineproof.graph.faults import all_fed_from
 from lineproof.show.model import Show
 
 
@@ -26,18 +27,8 @@ def circuit_loads(show: Show) -> tuple[CircuitLoad, ...]:
     return tuple(_load(show, name) for name in show.circuits)
 
 
-def feeds(show: Show, circuit: str) -> set[str]:
-    """Give the circuit and all that are fed from it, directly or through others."""
-    found = {circuit}
-    while True:
-        more = {c.name for c in show.circuits.values() if c.fed_by in found} - found
-        if not more:
-            return found
-        found |= more
-
-
 def _load(show: Show, name: str) -> CircuitLoad:
-    fed = feeds(show, name)
+    fed = all_fed_from(show, name)
     units = [u for u in show.units.values() if fed & set(u.circuits) and u.power != "network"]
     watts = sum(u.kind.worst_w for u in units)
     volts = show.circuits[name].supply_v

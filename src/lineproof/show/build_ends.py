@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from lineproof.base.finding import Finding
 from lineproof.base.names import folded
@@ -18,13 +18,17 @@ from lineproof.show.tree import Node, Text
 
 @dataclass(frozen=True, kw_only=True)
 class Ground:
-    """What the rows stand on: the names, the units, the zones and lists (by folded name)."""
+    """What the rows stand on: names, units, zones and lists, and how acts are spelled.
+
+    `groups` and `acts` go by folded name.
+    """
 
     names: Names
     units: Mapping[str, Unit]
     groups: Mapping[str, tuple[str, ...]]
     findings: list[Finding]
     rate_hz: int
+    acts: Mapping[str, str] = field(default_factory=dict)
 
 
 def starts_inside(kind: Kind) -> bool:

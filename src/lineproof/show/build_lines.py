@@ -76,6 +76,7 @@ def _lines_of_row(fields: Fields, record: Record, ground: Ground, kit: Kit) -> l
     fields.title = f"line {number}"
     halves = [part.strip() for part in number.split("/")]
     act = fields.name("act")
+    act = ground.acts.get(folded(act), act)
     keys = []
     for half in halves:
         if (problem := wrong_with_number(half)) is not None:

@@ -92,14 +92,15 @@ class _Builder:
         zones = room.build_groups(top, "zones", names, "zone")
         lists = room.build_groups(top, "lists", names, "list")
         groups = {folded(name): words for name, words in {**zones, **lists}.items()}
+        acts = room.build_acts(top)
         ground = Ground(
             names=names,
             units=units,
             groups=groups,
             findings=self.findings,
             rate_hz=round(rate or 48_000),
+            acts={folded(act.name): act.name for act in acts},
         )
-        acts = room.build_acts(top)
         rows = self.lines(ground)
         check_acts(rows.fields, acts, self.findings)
         packet, other = top.quantity("packet"), top.quantity("other")
