@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -20,7 +21,9 @@ from lineproof.reckon.figures import Figures, reckon
 from lineproof.show.canonical import mark
 from lineproof.show.changes import Change, changes
 from lineproof.show.model import Show
+from lineproof.show.naming import Unclear
 from lineproof.show.read import Reading, read_files
+from lineproof.show.renamed import renamed_show
 
 #: What nobody looks at yet; every outcome says so.
 NOT_YET = ("network load and delay", "clock", "faults of switches, runs, ducts and pairs of faults")
@@ -87,7 +90,6 @@ def work_out(
         *known.findings,
         *find_all(Facts(show=show, plan=plan, figures=figures)),
     ]
-    before = read_files(issued.show).show if issued else None
     return Outcome(
         show=show,
         plan=plan,
@@ -96,10 +98,24 @@ def work_out(
         mark=mark(show),
         issued=issued,
         is_draft=is_draft,
-        changes=changes(before, show) if before else (),
+        changes=_changes(issued, show) if issued else (),
         singles=tuple(lose(show, plan, f) for f in faults(show)) if upto == "singles" else (),
         not_tried=NOT_YET if upto == "singles" else (SINGLES, *NOT_YET),
     )
+
+
+def _changes(issued: Issued, show: Show) -> tuple[Change, ...]:
+    """Give what differs since the revision was issued; a rename is one change, not many."""
+    before = read_files(issued.show).show
+    if before is None:
+        return ()
+    told = []
+    for naming in issued.renamed:
+        # A number that was unclear then is told as what it became.
+        with contextlib.suppress(Unclear):
+            before = renamed_show(before, naming)
+        told.append(Change(what=f"{naming.what} {naming.old}", how="renamed", keys=(naming.new,)))
+    return (*told, *changes(before, show))
 
 
 def load_plan(folder: Path, *, draft: bool = False) -> tuple[Plan, Issued | None, bool]:

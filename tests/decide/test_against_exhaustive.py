@@ -6,6 +6,7 @@ import functools
 from dataclasses import replace
 from unittest import mock
 
+import pytest
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
@@ -93,3 +94,13 @@ def test_no_plan_after_another_is_better_than_ours(text: Text, data: st.DataObje
     case = Case(show=show, earlier=first)
     assume(case.work() <= MOST_WORK)
     hold_against_everything(case, decide(show, issued(first)))
+
+
+@pytest.mark.soak
+@given(text=texts(), data=st.data())
+def test_no_plan_is_better_than_ours_at_length(text: Text, data: st.DataObject) -> None:
+    hanging = data.draw(st.lists(st.sampled_from(text.lines), unique=True))
+    first = decide(text.with_lines(hanging).show()).plan if hanging else None
+    case = Case(show=text.show(), earlier=first or Plan())
+    assume(case.work() <= MOST_WORK)
+    hold_against_everything(case, decide(case.show, issued(first) if first else None))

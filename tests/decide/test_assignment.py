@@ -54,7 +54,8 @@ def test_leads_alone_are_an_assignment(
         for i in range(len(lines))
     ]
     reading = read_files({"show.yaml": "\n".join(rows)})
-    assert reading.show is not None and not reading.stops
+    assert reading.show is not None
+    assert not reading.stops
 
     sockets = [(k, s) for k, (_, _, n) in enumerate(boxes) for s in range(n)]
     cost = np.array(

@@ -26,7 +26,8 @@ lines:
 
 def plan(text: str) -> dict[str, LinePlan]:
     reading = read_files({"show.yaml": text})
-    assert reading.show is not None and not reading.stops, reading.findings
+    assert reading.show is not None
+    assert not reading.stops, reading.findings
     decision = decide(reading.show)
     assert decision.plan is not None, decision.findings
     return {line.key.number: line for line in decision.plan.lines}

@@ -79,7 +79,9 @@ def test_what_a_removed_line_held_is_kept_for_it(text: Text, data: st.DataObject
     assert {f.spot for f in third.freed} == held
 
     # … and the line that went gets all of it back when it returns.
-    back = planned(with_all.with_lines([*rest, other, _row(with_all, number_of(removed))]), third, 3)
+    back = planned(
+        with_all.with_lines([*rest, other, _row(with_all, number_of(removed))]), third, 3
+    )
     assert set(line_of(back, number_of(removed)).spots()) == held
     assert not back.freed
     assert line_of(back, "99") == line_of(third, "99")

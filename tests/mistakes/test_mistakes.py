@@ -15,15 +15,12 @@ from lineproof.show.read import read_files
 
 HERE = Path(__file__).parent
 SMALL = HERE.parents[1] / "shows" / "small"
-FILES = {"show": "show.yaml", "lines": "lines.csv"}
-TEXTS = {file: (SMALL / file).read_text("utf-8") for file in FILES.values()}
-#: The row of the first key of shows/small/show.yaml.
-FIRST_KEY = 3
-LISTED = tomllib.loads((HERE / "mistakes.toml").read_text("utf-8"))
+TEXTS = {file: (SMALL / file).read_text("utf-8") for file in ("show.yaml", "lines.csv")}
+GROUPS = tomllib.loads((HERE / "mistakes.toml").read_text("utf-8"))
 MISTAKES = [
-    (FILES[part], *(cell.replace("\\n", "\n") for cell in (*row, "")[:5]))
-    for part, listed in LISTED.items()
-    for row in listed["rows"]
+    pytest.param(mistake, id=f"{group}: {mistake['rule']}: {mistake['new'].strip()[:50]}")
+    for group, mistakes in GROUPS.items()
+    for mistake in mistakes
 ]
 
 
@@ -33,43 +30,36 @@ def found(texts: dict[str, str]) -> list[Finding]:
     if reading.show is None:
         return list(reading.findings)
     decision = decide(reading.show)
-    plan = decision.plan or Plan()
-    told = work_out(reading, plan).findings if decision.plan else reading.findings
-    return [*told, *decision.findings]
+    told = work_out(reading, decision.plan or Plan()).findings if decision.plan else ()
+    return list({*reading.findings, *decision.findings, *told})
 
 
-def first_row_changed(before: str, after: str) -> int:
-    rows = zip(before.split("\n"), after.split("\n"), strict=False)
-    return next(row for row, (was, now) in enumerate(rows, 1) if was != now)
+def made(mistake: dict[str, str]) -> dict[str, str]:
+    """Give the show's files with the mistake in them."""
+    assert sum(text.count(mistake["old"]) for text in TEXTS.values()) == 1
+    return {file: text.replace(mistake["old"], mistake["new"]) for file, text in TEXTS.items()}
 
 
-def test_there_are_a_hundred() -> None:
-    assert len(MISTAKES) == 100
+def test_there_are_a_hundred_and_no_two_alike() -> None:
+    changes = {(m["old"], m["new"]) for mistakes in GROUPS.values() for m in mistakes}
+    assert len(changes) == len(MISTAKES) >= 100
 
 
 def test_the_untouched_show_has_none() -> None:
     assert [str(f) for f in found(TEXTS) if f.grade is not Grade.NOTE] == []
 
 
-@pytest.mark.parametrize(
-    ("file", "old", "new", "rule", "site", "at"),
-    MISTAKES,
-    ids=[f"{m[3]}: {m[2][:40]}" for m in MISTAKES],
-)
-def test_mistake_is_found_at_its_place_and_alone(
-    file: str, old: str, new: str, rule: str, site: str, at: str
-) -> None:
-    assert site
-    assert TEXTS[file].count(old) == 1
-    text = TEXTS[file].replace(old, new)
-    told = found({**TEXTS, file: text})
-    stops = [f for f in told if f.grade is Grade.STOP]
-    assert [str(f) for f in stops if f.rule != rule] == []
-    assert len(stops) <= 1, [str(f) for f in stops]
-    mine = [f for f in told if f.rule == rule]
-    assert mine, [str(f) for f in told]
-    row = FIRST_KEY if at == "top" else first_row_changed(TEXTS[file], text)
-    assert any(w.file == file and (w.row in (row, row + 1)) for f in mine for w in f.where), [
-        str(f) for f in mine
-    ]
-    assert all(f.do for f in mine)
+def test_the_untouched_show_raises_none_of_their_rules() -> None:
+    rules = {m["rule"] for mistakes in GROUPS.values() for m in mistakes}
+    assert rules & {f.rule for f in found(TEXTS)} == set()
+
+
+@pytest.mark.parametrize("mistake", MISTAKES)
+def test_mistake_is_found_at_its_place_and_alone(mistake: dict[str, str]) -> None:
+    told = found(made(mistake))
+    mine = [f for f in told if f.rule == mistake["rule"]]
+    assert mistake["at"] in [str(f.where[0]) for f in mine], [str(f) for f in told]
+    assert all(f.what and f.do for f in mine)
+    stops = [str(f) for f in told if f.grade is Grade.STOP]
+    assert stops == [str(f) for f in mine if f.grade is Grade.STOP][:1]
+    assert mistake["site"]

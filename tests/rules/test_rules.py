@@ -14,17 +14,24 @@ from lineproof.decide.decide import decide
 from lineproof.outcome import work_out
 from lineproof.plan import recognise
 from lineproof.plan.model import Issued, Plan
+from lineproof.show import found_spots, table_rules
 from lineproof.show import rules as show_rules
-from lineproof.show import table_rules
 from lineproof.show.read import Reading, read_files
 from lineproof.show.write import write_show
 
-RULES = (*show_rules.RULES, *table_rules.RULES, *decide_rules.RULES, *every.RULES, *recognise.RULES)
+RULES = (
+    *show_rules.RULES,
+    *table_rules.RULES,
+    *found_spots.RULES,
+    *decide_rules.RULES,
+    *every.RULES,
+    *recognise.RULES,
+)
 BY_NAME = {rule.name: rule for rule in RULES}
 
 
 def read(example: Example) -> Reading:
-    return read_files({"show.yaml": example.show, "lines.csv": example.lines})
+    return read_files(example.files())
 
 
 def issued_for(example: Example) -> Issued:

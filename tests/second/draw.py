@@ -38,7 +38,8 @@ class Text:
         """Give the show, which must be read without a *stop*."""
         reading = read_files({"show.yaml": self.yaml()})
         stops = [str(f) for f in reading.findings if f.grade.value == "stop"]
-        assert reading.show is not None and not stops, "\n".join(stops) + "\n" + self.yaml()
+        assert reading.show is not None
+        assert not stops, "\n".join([*stops, self.yaml()])
         return reading.show
 
     def with_lines(self, lines: Sequence[str]) -> Text:
@@ -143,11 +144,12 @@ def _line(draw: st.DrawFn, number: int, starts: Sequence[str], ends: Sequence[st
 
 @st.composite
 def texts(
-    draw: st.DrawFn, *, most_lines: int = 5, pins: bool = True, tight: bool = False
+    draw: st.DrawFn, *, most_lines: int = 5, pins: bool | None = None, tight: bool = False
 ) -> Text:
     """Give a show of two boxes, a mixer, a recorder and a loudspeaker at two or three places.
 
-    A `tight` one asks for more than there is, more often than not.
+    A `tight` one asks for more than there is, more often than not; `pins` says whether somebody
+    pinned something (None: now and then).
     """
     metres = draw(st.integers(1, 20))
     places = (
@@ -185,7 +187,7 @@ def texts(
     if count > 1 and draw(st.booleans()):
         lines[0] += ", pair: 2"
     pinned: list[str] = []
-    if pins and draw(st.sampled_from([False, False, True])):
+    if draw(st.sampled_from([False, False, True])) if pins is None else pins:
         pinned = draw(_pins(lines, min(ins, 2), own_inputs=own_inputs, second=min(ins_2, 2)))
     return Text(
         places=places,
@@ -231,6 +233,7 @@ def roomy_texts(draw: st.DrawFn, *, least_lines: int = 1) -> Text:
         "rec: {kind: computer-32, place: front}",
         "pa: {kind: pa-kind, place: wing}",
     ]
+    eight = _sockets(["side: in, count: 8, signal: line"])
     count = draw(st.integers(least_lines, 7))
     starts = ["stage", "stage", "wing", "wing", "desk", "front"]
     ends = ["desk", "desk", "rec", "desk|rec", "pa", "front", "box-a"]
@@ -239,7 +242,7 @@ def roomy_texts(draw: st.DrawFn, *, least_lines: int = 1) -> Text:
         lines[0] += ", pair: 2"
     return Text(
         places=places,
-        kinds=(f"pa-kind: {{does: loudspeaker, {_sockets(['side: in, count: 8, signal: line'])}}}",),
+        kinds=(f"pa-kind: {{does: loudspeaker, {eight}}}",),
         units=tuple(units),
         lines=tuple(lines),
     )

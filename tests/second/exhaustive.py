@@ -67,7 +67,7 @@ class Lead:
 
 @dataclass(frozen=True, kw_only=True)
 class Wire:
-    """One line: where it starts (`inside` a unit, or by `start`), leads out, arrivals by channel."""
+    """One line: where it starts (`inside` a unit, or by `start`), leads out, arrivals."""
 
     line: Line
     inside: str
@@ -308,35 +308,24 @@ class Case:
         need: Counter[tuple[str, Side]] = Counter()
         for wire in self.wires:
             start = self.start_unit(wire, placing)
-            hearing, routed = set(), False
-            for part, unit in wire.arrivals:
-                if (wire.line.key, part) not in gone:
-                    need[unit, Side.STRIP] += self.show.units[unit].kind.strips > 0
-                    if unit != start:
-                        hearing.add(unit)
-            for lead in wire.outs:
-                spot = placing[lead.ident]
-                if spot is None:
-                    continue
-                need[lead.far, Side.IN] += bool(lead.far)
-                inside_patch = self.show.units[spot.unit].kind.inside_patch
-                if spot.unit == start and not inside_patch:
-                    return False  # a box has no way inside from an input to an output
-                routed = routed or spot.unit != start
-                if spot.unit != start and inside_patch:
-                    hearing.add(spot.unit)
-            for unit in hearing:
-                need[unit, Side.RECEIVE] += 1
-            sends = start and (wire.inside or self.show.units[start].kind.inside_patch)
-            if sends and (routed or hearing):
+            plugged = [(x.far, s.unit) for x in wire.outs if (s := placing[x.ident])]
+            if any(unit == start and not self._patches(unit) for _, unit in plugged):
+                return False  # a box has no way inside from an input to an output
+            arriving = [unit for part, unit in wire.arrivals if (wire.line.key, part) not in gone]
+            need.update((u, Side.STRIP) for u in arriving if self.show.units[u].kind.strips)
+            need.update((far, Side.IN) for far, _ in plugged if far)
+            routed = {u for u in arriving + [unit for _, unit in plugged] if u != start}
+            # A box's outputs have channels of their own; any other unit hears a line once.
+            boxes = {unit for _, unit in plugged if not self._patches(unit)}
+            need.update((u, Side.RECEIVE) for u in routed - boxes)
+            if start and routed and (wire.inside or self._patches(start)):
                 need[start, Side.SEND] += 1
-            if wire.own_out and start:
+            if start and wire.own_out:
                 need[wire.own_out, Side.OUT] += 1
-        return all(
-            n <= self._count(self.show.units[unit], side)
-            for (unit, side), n in need.items()
-            if unit and (side is not Side.STRIP or n)
-        )
+        return all(n <= self._count(self.show.units[u], side) for (u, side), n in need.items())
+
+    def _patches(self, unit: str) -> bool:
+        return self.show.units[unit].kind.inside_patch
 
     # -- wishes ------------------------------------------------------------------------------
 
@@ -353,7 +342,7 @@ class Case:
         gone: LeftOut,
         channels: Mapping[tuple[LineKey, str], int] | None = None,
     ) -> Score:
-        """Give what the wishes come to; `channels`: the receive channel by (line, mixer) as planned.
+        """Give what the wishes come to; `channels` is each line's receive channel by mixer.
 
         Without `channels` each line gets the channel of its box's number where nothing stands
         against it.

@@ -6,6 +6,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 
 #: Names a file system keeps for itself (Windows); a show folder must open everywhere.
 RESERVED = frozenset(
@@ -22,6 +23,7 @@ def normal(text: str) -> str:
     return unicodedata.normalize("NFC", text.strip())
 
 
+@lru_cache(maxsize=65_536)
 def folded(text: str) -> str:
     """Give the form in which two names are compared: NFC, without case.
 

@@ -100,7 +100,7 @@ _EXAMPLES = {
     MASS.name: "12 kg",
 }
 
-_QUANTITY = re.compile(r"([+\-−]?\d+(?:[.,]\d+)?)\s*(\S*)")
+_QUANTITY = re.compile(r"([+\-−]?\d++(?:[.,]\d++)?)\s*+(\S*)")
 
 
 def read_quantity(text: str, measure: Measure) -> float:

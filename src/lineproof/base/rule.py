@@ -41,12 +41,19 @@ number,name,from,source,to
 class Example:
     """A show in two texts. What is left out is the little show's.
 
-    `before`: the show for which a plan was issued before people changed it to this one.
+    `before`: the show for which a plan was issued before people changed it to this one. `found`:
+    what the crew has found, as `found.csv`.
     """
 
     show: str = EXAMPLE_SHOW
     lines: str = EXAMPLE_LINES
     before: Example | None = None
+    found: str = ""
+
+    def files(self) -> dict[str, str]:
+        """Give the show's files by name."""
+        found = {"found.csv": self.found} if self.found else {}
+        return {"show.yaml": self.show, "lines.csv": self.lines, **found}
 
     @classmethod
     def changed(

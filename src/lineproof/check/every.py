@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from lineproof.base.finding import Finding
 from lineproof.base.rule import Rule
-from lineproof.check import accept, leads, mixes, numbers, planned, power, room, sockets
+from lineproof.check import (
+    accept,
+    ends,
+    leads,
+    mixes,
+    numbers,
+    planned,
+    power,
+    room,
+    sockets,
+    standby,
+    starts,
+)
 from lineproof.check.check import Check, Facts
 
 CHECKS: tuple[Check, ...] = (
@@ -15,6 +27,9 @@ CHECKS: tuple[Check, ...] = (
     *power.CHECKS,
     *mixes.CHECKS,
     *room.CHECKS,
+    *starts.CHECKS,
+    *ends.CHECKS,
+    *standby.CHECKS,
 )
 
 RULES: tuple[Rule, ...] = (*(check.rule for check in CHECKS), accept.IDLE)

@@ -9,7 +9,7 @@ from lineproof.base.names import folded
 from lineproof.base.rule import Example, Rule
 from lineproof.base.spot import LineKey
 from lineproof.check.check import Check, Facts
-from lineproof.show.model import Line, Show
+from lineproof.show.model import Line, Show, Target
 
 _HEAD = "number,name,from,source,to"
 _ROWS = "1,Kick,stage,dynamic mic,desk rec-1"
@@ -18,6 +18,22 @@ _CALL = "41,Main,desk,main mix,pa"
 
 def _table(column: str, *rows: str) -> Example:
     return Example(lines="\n".join([f"{_HEAD},{column}", *rows, ""]))
+
+
+_BRIDGES = """\
+  near: {kind: conference-bridge, place: front, circuit: house, meeting: board}
+  far: {kind: conference-bridge, place: front, circuit: house, meeting: board}
+  pa: {kind"""
+
+
+def _call(contains: str) -> Example:
+    rows = (
+        "10,Chair,stage,dynamic mic,desk,",
+        "11,Far end,far,remote,desk,",
+        f"12,To the call,desk,group mix,near:1,{contains}",
+    )
+    show = Example.changed(("  pa: {kind", _BRIDGES)).show
+    return Example(show=show, lines=_table("with", *rows).lines)
 
 
 NEVER = Rule(
@@ -68,6 +84,15 @@ MIX_LOOP = Rule(
     passes=_table(
         "with", f"{_ROWS},", "41,Main,desk,main mix,pa,1", "42,Record,desk,main mix,rec-1,41"
     ),
+)
+HEARS_CALL = Rule(
+    name="call-hears-itself",
+    grade=Grade.STOP,
+    why="Whoever is far away hears their own voice again, late, and stops talking.",
+    do="take the call's own lines out of what is sent to it (a mix-minus)",
+    source="common practice (mix-minus)",
+    fails=_call("10 11"),
+    passes=_call("10"),
 )
 
 
@@ -125,12 +150,13 @@ def contents(show: Show, line: Line) -> set[LineKey]:
 
 
 def minus_unknown(facts: Facts) -> Iterator[Finding]:
-    """Find mixes that must leave something out and don't say what they contain."""
+    """Find mixes that must leave something out, or go to a call, and don't say what they hold."""
     for line in facts.show.lines:
-        if line.minus and not line.contains:
-            what = (
-                f"line {line.key} ({line.title}) must not contain {', '.join(line.minus)}: unknown"
-            )
+        is_mix = line.source is not None and line.source.mix
+        calls = _calls(facts.show, [m for _, m in line.end_members()]) if is_mix else []
+        out = [*line.minus, *(f"what comes from the call {name}" for name in calls)]
+        if out and not line.contains:
+            what = f"line {line.key} ({line.title}) must not contain {', '.join(out)}: unknown"
             yield MINUS_UNKNOWN.finding(what=what, where=line.where, of=(str(line.key),))
 
 
@@ -163,10 +189,35 @@ def mix_loop(facts: Facts) -> Iterator[Finding]:
         yield MIX_LOOP.finding(what=what, where=tuple(x.where for x in both), of=of)
 
 
+def hears_call(facts: Facts) -> Iterator[Finding]:
+    """Find what is sent to a call and comes from it: two units in one meeting are one call."""
+    show = facts.show
+    for line in show.lines:
+        calls = _calls(show, [member for _, member in line.end_members()])
+        if not calls:
+            continue
+        inside = contents(show, line)
+        for other in (line, *(x for x in show.lines if x.key in inside and x is not line)):
+            both = [name for name in _calls(show, list(other.starts)) if name in calls]
+            for name in both:
+                way = "comes from it" if other is line else f"contains line {other.key} from it"
+                what = f"line {line.key} ({line.title}) goes to the call {name} and {way}"
+                of = (str(line.key), str(other.key), name)
+                where = tuple(dict.fromkeys((line.where, other.where)))
+                yield HEARS_CALL.finding(what=what, where=where, of=of)
+
+
+def _calls(show: Show, targets: list[Target]) -> list[str]:
+    """Give the calls that the units at these starts or ends are in, each once."""
+    units = [show.units[t.name] for t in targets if t.name in show.units]
+    return list(dict.fromkeys(folded(u.meeting) for u in units if u.meeting))
+
+
 CHECKS: tuple[Check, ...] = (
     Check(rule=NEVER, find=never_reached),
     Check(rule=HEARS_ITSELF, find=holds_minus),
     Check(rule=MINUS_UNKNOWN, find=minus_unknown),
     Check(rule=UNKNOWN_PART, find=unknown_part),
     Check(rule=MIX_LOOP, find=mix_loop),
+    Check(rule=HEARS_CALL, find=hears_call),
 )

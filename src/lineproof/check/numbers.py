@@ -33,6 +33,24 @@ BEYOND = Rule(
     fails=Example.changed(("number: 1,", "number: 7,")),
     passes=Example(),
 )
+IMPLIES_NOTHING = Rule(
+    name="number-idle",
+    grade=Grade.NOTE,
+    why="A number implies channels only on boxes; whoever set it counted on something else.",
+    do="take the number out, or give it to the box that was meant",
+    source="Lineproof",
+    fails=Example.changed(("desk: {kind: mixer-32,", "desk: {kind: mixer-32, number: 2,")),
+    passes=Example(),
+)
+UNNUMBERED = Rule(
+    name="number-missing",
+    grade=Grade.NOTE,
+    why="Without the number set on the box nobody knows on which channels it lands by itself.",
+    do="write in `number` what is set on the box",
+    source="common practice",
+    fails=Example.changed(("number: 1, ", "")),
+    passes=Example(),
+)
 
 
 def numbered(facts: Facts) -> list[Unit]:
@@ -79,6 +97,24 @@ def beyond(facts: Facts) -> Iterator[Finding]:
                 yield BEYOND.finding(what=what, where=unit.where, of=(unit.name, mixer.name))
 
 
+def implies_nothing(facts: Facts) -> Iterator[Finding]:
+    """Find numbers on units of a kind whose number implies no channels."""
+    for unit in facts.show.units.values():
+        if unit.number is not None and unit.kind.numbering is None:
+            what = (
+                f"{unit.name} ({unit.kind.label}) has number {unit.number}, which implies nothing"
+            )
+            yield IMPLIES_NOTHING.finding(what=what, where=unit.where, of=(unit.name,))
+
+
+def unnumbered(facts: Facts) -> Iterator[Finding]:
+    """Find units whose number would imply channels, and that have none."""
+    for unit in facts.show.units.values():
+        if unit.number is None and unit.kind.numbering is not None:
+            what = f"{unit.name} ({unit.kind.label}) has no number"
+            yield UNNUMBERED.finding(what=what, where=unit.where, of=(unit.name,))
+
+
 def _hears(facts: Facts, mixer: str, box: str) -> bool:
     return any(r.receive.unit == mixer and r.send.unit == box for r in facts.figures.routes)
 
@@ -86,4 +122,6 @@ def _hears(facts: Facts, mixer: str, box: str) -> bool:
 CHECKS: tuple[Check, ...] = (
     Check(rule=SAME_NUMBER, find=same_number),
     Check(rule=BEYOND, find=beyond),
+    Check(rule=IMPLIES_NOTHING, find=implies_nothing),
+    Check(rule=UNNUMBERED, find=unnumbered),
 )

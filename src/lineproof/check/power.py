@@ -1,4 +1,4 @@
-"""Circuits: units on none, and more on one than its breaker holds."""
+"""Circuits: units on none, and more on one than its breaker holds, or nobody knows."""
 
 from __future__ import annotations
 
@@ -31,6 +31,29 @@ OVERLOAD = Rule(
     ),
     passes=Example(),
 )
+NOT_FED = Rule(
+    name="not-fed",
+    grade=Grade.STOP,
+    why="A unit that can't be fed over its network cable stays dark when the cable is plugged.",
+    do="fill in `circuit` instead of `power: network`, or take a kind that can be fed so",
+    source="IEEE 802.3 clause 33: what shows no class is given no power (from memory)",
+    fails=Example.changed(
+        (
+            "rec-1: {kind: computer-32, place: front, circuit: house}",
+            "rec-1: {kind: computer-32, place: front, power: network}",
+        )
+    ),
+    passes=Example(),
+)
+UNMEASURED = Rule(
+    name="circuit-unmeasured",
+    grade=Grade.NOTE,
+    why="Without voltage and limit nobody can say whether the breaker holds.",
+    do="ask whoever answers for the mains, and fill in `supply` and `limit`",
+    source="Lineproof",
+    fails=Example.changed(("house: {supply: 230 V, limit: 16 A}", "house: {supply: 230 V}")),
+    passes=Example(),
+)
 
 
 def no_circuit(facts: Facts) -> Iterator[Finding]:
@@ -54,11 +77,33 @@ def overload(facts: Facts) -> Iterator[Finding]:
             what = (
                 f"circuit {circuit.name} holds {circuit.limit_a:g} A; "
                 f"all that hangs on it takes up to {load.worst_a:.1f} A"
+                f" ({load.programme_a:.1f} A at a usual programme)"
             )
             yield OVERLOAD.finding(what=what, where=circuit.where, of=(circuit.name, *load.units))
+
+
+def not_fed(facts: Facts) -> Iterator[Finding]:
+    """Find units said to be fed over their network cable, of a kind that can't be."""
+    for unit in facts.show.units.values():
+        if unit.power == "network" and unit.kind.poe_class is None:
+            what = f"{unit.name} ({unit.kind.label}) can't be fed over its network cable"
+            yield NOT_FED.finding(what=what, where=unit.where, of=(unit.name,))
+
+
+def unmeasured(facts: Facts) -> Iterator[Finding]:
+    """Find circuits with units on them and no voltage or no limit."""
+    for load in circuit_loads(facts.show):
+        circuit = facts.show.circuits[load.circuit]
+        known = {"supply": circuit.supply_v, "limit": circuit.limit_a}
+        lacking = [word for word, figure in known.items() if figure is None]
+        if load.units and lacking:
+            what = f"circuit {circuit.name} has no {' and no '.join(lacking)}"
+            yield UNMEASURED.finding(what=what, where=circuit.where, of=(circuit.name,))
 
 
 CHECKS: tuple[Check, ...] = (
     Check(rule=NO_CIRCUIT, find=no_circuit),
     Check(rule=OVERLOAD, find=overload),
+    Check(rule=NOT_FED, find=not_fed),
+    Check(rule=UNMEASURED, find=unmeasured),
 )

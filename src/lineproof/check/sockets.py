@@ -1,4 +1,4 @@
-"""Sockets: phantom where it harms or is missing, what doesn't fit, pairs apart."""
+"""Sockets: phantom where it harms or is missing, pairs apart or unlike."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from lineproof.base.finding import Finding, Grade
 from lineproof.base.rule import Example, Rule
 from lineproof.base.spot import Side, Spot
 from lineproof.check.check import Check, Facts
-from lineproof.kit.kinds import Socket
+from lineproof.kit.kinds import Does, Socket
 from lineproof.show.model import Line, Show
 
 _LINE_SOCKETS = "{side: in, count: 8, signal: line, connector: XLR 3}"
@@ -58,6 +58,27 @@ PAIR_APART = Rule(
         )
     ),
 )
+PAIR_DIFFERS = Rule(
+    name="pair-differs",
+    grade=Grade.NOTE,
+    why="A pair is set up as one: what only one half has is missing from the other, or a slip.",
+    do="nothing, if it is meant; else write the same into both rows",
+    source="common practice",
+    fails=Example(
+        lines=(
+            "number,name,from,source,to,pair\n"
+            "5,Keys L,stage,active DI,desk rec-1,6\n6,Keys R,stage,passive DI,desk,5\n"
+        )
+    ),
+    passes=Example(
+        lines=(
+            "number,name,from,source,to,pair\n"
+            "5,Keys L,stage,line,desk,6\n6,Keys R,stage,line,desk,5\n"
+        )
+    ),
+)
+#: Where both halves of a pair are wanted; loudspeakers have a half each.
+_BOTH = frozenset({Does.MIXER, Does.COMPUTER, Does.RECORDER, Does.BRIDGE})
 
 
 def plugged(facts: Facts, line: Line) -> Spot | None:
@@ -108,6 +129,39 @@ def pair_apart(facts: Facts) -> Iterator[Finding]:
             yield PAIR_APART.finding(what=what, where=(line.where, other.where), of=of)
 
 
+def pair_differs(facts: Facts) -> Iterator[Finding]:
+    """Find pairs whose halves differ in source, phantom, need, group, or in who hears them."""
+    for line in facts.show.lines:
+        other = facts.show.line(line.pair) if line.pair and line.left else None
+        unlike = _unlike(facts.show, line, other) if other is not None else []
+        if other is not None and unlike:
+            what = f"the halves of the pair {line.key} and {other.key} differ in {_and(unlike)}"
+            of = (str(line.key), str(other.key))
+            yield PAIR_DIFFERS.finding(what=what, where=(line.where, other.where), of=of)
+
+
+def _unlike(show: Show, line: Line, other: Line) -> list[str]:
+    """Give in words what differs between the halves of a pair."""
+    same = {
+        "source": line.source == other.source,
+        "phantom": line.needs_phantom == other.needs_phantom,
+        "need": line.need is other.need,
+        "group": line.group == other.group,
+    }
+    unlike = [word for word, is_same in same.items() if not is_same]
+    alone = sorted(_hearers(show, line) ^ _hearers(show, other))
+    return [*unlike, *(f"going to {name}" for name in alone)]
+
+
+def _hearers(show: Show, line: Line) -> set[str]:
+    names = {member.name for _, member in line.end_members()} & set(show.units)
+    return {name for name in names if show.units[name].kind.does in _BOTH}
+
+
+def _and(words: list[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
 def neighbours(left: Spot, right: Spot) -> bool:
     """Say whether two spots are an odd one and the even one after it, in one unit."""
     same = (left.unit, left.side) == (right.unit, right.side)
@@ -118,4 +172,5 @@ CHECKS: tuple[Check, ...] = (
     Check(rule=NO_PHANTOM, find=no_phantom),
     Check(rule=PHANTOM_HARM, find=phantom_harm),
     Check(rule=PAIR_APART, find=pair_apart),
+    Check(rule=PAIR_DIFFERS, find=pair_differs),
 )

@@ -10,7 +10,7 @@ from lineproof.cli.folder import add_show, folder_of
 from lineproof.cli.tell import Tell
 from lineproof.plan.diff import difference_data, differences
 from lineproof.plan.model import Plan
-from lineproof.plan.store import last_issued, read_draft, read_revision, revisions
+from lineproof.plan.store import read_draft, read_revision, revisions
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -46,9 +46,6 @@ def _plan(folder: Path, word: str) -> Plan:
         return draft
     if not word.isdecimal():
         raise WrongCommand(f"{word!r} is no revision's number and not 'draft'")
-    last = last_issued(folder)
-    if last is not None and last.revision == int(word):
-        return last.plan
     return read_revision(folder, int(word)).plan
 
 

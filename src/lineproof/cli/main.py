@@ -28,6 +28,7 @@ COMMANDS: tuple[tuple[str, str, str], ...] = (
     ("check", "check", "look for everything wrong or risky"),
     ("papers", "papers", "print what a crew needs"),
     ("rename", "rename", "rename a unit, place, act or line in show and plan together"),
+    ("found", "found", "take what the crew has really plugged as a pin, or list it"),
     ("schema", "schema", "print the JSON Schema of show.yaml, for editors"),
     ("kit", "kit", "list and explain the kinds of equipment"),
 )

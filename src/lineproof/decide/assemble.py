@@ -317,5 +317,7 @@ def _are_halves(a: Sharers, b: Sharers) -> bool:
 
 def _mates(every: list[Sharers]) -> dict[str, str]:
     """Give, by the ident of a left half's request, that of the right half directly behind it."""
-    following = zip(every, every[1:], strict=False)
-    return {_ident(a): _ident(b) for a, b in following if a[0].job.line.left and _are_halves(a, b)}
+    halves = (
+        (a, b) for a, b in itertools.pairwise(every) if a[0].job.line.left and _are_halves(a, b)
+    )
+    return {_ident(a): _ident(b) for a, b in halves}

@@ -9,12 +9,8 @@ from lineproof.decide.problem import Job, Problem
 
 def pinned_number(problem: Problem, job: Job, part: str, unit: str, side: Side) -> int | None:
     """Give the number that a pin, or the end as written (`amp-1:receive-2`), fixes on a unit."""
-    for _, member in job.line.end_members():
-        if str(member) == part and member.side is side and member.numbers:
-            return member.numbers[0]
-    for start in job.line.starts:
-        if str(start) == part and start.side is side and start.numbers:
-            return start.numbers[0]
+    if (number := job.written.get((part, side))) is not None:
+        return number
     spots = problem.pins.get(job.line.key, ())
     return next((s.number for s in spots if s.unit == unit and s.side is side), None)
 
@@ -26,10 +22,11 @@ def kept_number(job: Job, part: str, unit: str, side: Side) -> int | None:
     """
     if job.earlier is None:
         return None
-    spots = [*job.earlier.ends.get(part, ()), *job.earlier.start.get(part, ())]
-    if side is Side.RECEIVE:
-        spots += [s for end in job.earlier.ends.values() for s in end]
-    return next((s.number for s in spots if s.unit == unit and s.side is side), None)
+    spots = (*job.earlier.ends.get(part, ()), *job.earlier.start.get(part, ()))
+    number = next((s.number for s in spots if s.unit == unit and s.side is side), None)
+    if number is None and side is Side.RECEIVE:
+        return job.heard_before.get(unit)
+    return number
 
 
 def fixed_channels(problem: Problem) -> FixedChannels:

@@ -10,7 +10,7 @@ from ortools.sat.python import cp_model
 from lineproof.decide import wishes
 from lineproof.decide.classes import PlugId
 from lineproof.decide.model import Linear, PatchModel
-from lineproof.decide.parts import Part, Sum, parts_of, spread_out
+from lineproof.decide.parts import LEAST_VARIABLES, Part, Sum, parts_of, spread_out
 from lineproof.decide.terms import Term
 
 #: Counted work for one level of one part, never the clock: the same show stops at the same place
@@ -158,7 +158,8 @@ class _Runner:
 
     def settle(self) -> dict[str, float]:
         """Make every level best, one after the other; gives the proven bound of each."""
-        self.progress(f"deciding: {self.name}")
+        if len(self.part.index) > LEAST_VARIABLES:
+            self.progress(f"deciding: {self.name}")
         bounds = self._all_granted()
         if bounds is None:
             bounds = {}

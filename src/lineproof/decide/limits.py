@@ -48,8 +48,10 @@ def limit_channels(model: PatchModel) -> None:
     all_night = model.show.routes != "per-act"
     for (unit, side), found in needs.found.items():
         room = _room(model, unit, side)
+        if len({need.who for need in found}) <= room:
+            continue
         if all_night and side in (Side.RECEIVE, Side.SEND):
-            model.cp.add(_all_night(model, unit, found, room) <= room)
+            model.cp.add(_all_night(model, unit, found) <= room)
             continue
         for clique in model.problem.running.cliques:
             there = [n for n in found if in_clique(n.acts, clique)]
@@ -61,10 +63,10 @@ def _room(model: PatchModel, unit: str, side: Side) -> int:
     return model.show.count(model.show.units[unit], side) - held
 
 
-def _all_night(model: PatchModel, unit: str, needs: list[_Need], room: int) -> Linear:
+def _all_night(model: PatchModel, unit: str, needs: list[_Need]) -> Linear:
     """Give how many channels are taken when each is kept for what starts at one spot."""
     terms = _by_who(model, needs, unit)
-    if len(terms) <= room or not model.show.acts:
+    if not model.show.acts:
         return sum(terms.values())
     plugged = [who for who in terms if who in model.plugs]
     inside = [term for who, term in terms.items() if who not in model.plugs]
@@ -171,6 +173,8 @@ def _comes(model: PatchModel, job: Job, arrival: Arrival) -> Linear:
     here = model.may_start_in(job, arrival.unit)
     if isinstance(gone, int) and isinstance(here, int):
         return max(0, 1 - gone - here)
+    if isinstance(gone, int):
+        return 1 - here
     comes = model.cp.new_bool_var(f"route {arrival.line} {arrival.part}")
     model.cp.add(comes >= 1 - gone - here)
     return comes

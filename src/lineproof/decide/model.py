@@ -217,6 +217,8 @@ class PatchModel:
 
     def _limit_sockets(self) -> None:
         for c, cls in enumerate(self.classes):
+            if len(self.singles_in.get(c, ())) + len(self.pairs_in.get(c, ())) <= 1:
+                continue
             for clique in self.problem.running.cliques:
                 self._limit_class(c, cls, clique)
 
@@ -254,5 +256,7 @@ class PatchModel:
     def may_start_in(self, job: Job, unit: str) -> Linear:
         """Give whether the line starts in `unit`, or far, which may be there."""
         here = self.starts_in(job, unit)
-        ident = plug_id(job.plug) if job.plug else None
-        return here if ident not in self.far else here + self.far[ident]
+        if job.plug is None or unit not in job.plug.options:
+            return here
+        far = self.far.get(plug_id(job.plug))
+        return here if far is None else here + far

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 #: Parts with fewer variables than this are decided together: a solver needs a while to start.
-LEAST_VARIABLES = 200
+LEAST_VARIABLES = 400
 
 #: A sum of variables by index, with a constant: what one term of a wish is once it is spread out.
 Sum = tuple[dict[int, int], int]
+
+#: A condition of the whole model: the numbers of its variables, and its own.
+_Rule = tuple[list[int], int]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +30,9 @@ class Part:
 
     def expression(self, terms: Iterable[Sum]) -> cp_model.LinearExpr | int:
         """Give the sum of the terms, which must be of this part."""
-        variables, weights, constant = [], [], 0
+        variables: list[cp_model.IntVar] = []
+        weights: list[int] = []
+        constant = 0
         for found, offset in terms:
             variables += [self.var(i) for i in found]
             weights += found.values()
@@ -55,17 +60,17 @@ def parts_of(whole: cp_model.CpModel, terms: Iterable[Sum]) -> list[Part] | None
     proto = whole.proto
     most = [list(v.domain) for v in proto.variables]
     groups = _Groups(len(most))
-    rules = []
-    for rule in proto.constraints:
+    rules: list[_Rule] = []
+    for at, rule in enumerate(proto.constraints):
         if rule.has_bool_or():
-            # So a condition without variables is written: with nothing in it, it is never kept.
+            # So a condition without variables is written: with nothing in it, none keeps it.
             if not list(rule.bool_or.literals):
                 return None
             continue
         variables, weights = list(rule.linear.vars), list(rule.linear.coeffs)
         if _can_break(variables, weights, list(rule.linear.domain), most):
             groups.join(variables)
-            rules.append((variables, rule))
+            rules.append((variables, at))
     for found, _ in terms:
         groups.join(list(found))
     return _made(whole, rules, groups.batches())
@@ -86,7 +91,7 @@ def _can_break(
 
 def _made(
     whole: cp_model.CpModel,
-    rules: Iterable[tuple[list[int], cp_model.ConstraintProto]],
+    rules: Iterable[_Rule],
     batches: Sequence[Sequence[int]],
 ) -> list[Part]:
     made: list[Part] = []
@@ -98,11 +103,9 @@ def _made(
             of[var] = at
         made.append(Part(cp=cp, index={var: n for n, var in enumerate(batch)}))
     for variables, rule in rules:
-        if not variables:
-            continue
         part = made[of[variables[0]]]
         copy = part.cp.proto.constraints.add()
-        copy.copy_from(rule)
+        copy.copy_from(whole.proto.constraints[rule])
         for n, var in enumerate(variables):
             copy.linear.vars[n] = part.index[var]
     return made
@@ -121,9 +124,10 @@ class _Groups:
         return one
 
     def join(self, some: Sequence[int]) -> None:
-        tops = sorted({self.top(one) for one in some})
-        for other in tops[1:]:
-            self.above[other] = tops[0]
+        tops = {self.top(one) for one in some}
+        least = min(tops, default=0)
+        for other in tops:
+            self.above[other] = least
 
     def batches(self) -> list[list[int]]:
         """Give the groups, small ones together, each number in order."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from lineproof.base.names import natural
 from lineproof.base.spot import LineKey, Side, Spot
@@ -100,6 +101,22 @@ class Job:
         """Give its leads, the one at its start first."""
         return (*((self.plug,) if self.plug else ()), *self.outs)
 
+    @cached_property
+    def written(self) -> Mapping[tuple[str, Side], int]:
+        """Give the numbers that its ends and starts name as written, by part and side."""
+        found: dict[tuple[str, Side], int] = {}
+        for target in (*(member for _, member in self.line.end_members()), *self.line.starts):
+            if target.side is not None and target.numbers:
+                found.setdefault((str(target), target.side), target.numbers[0])
+        return found
+
+    @cached_property
+    def heard_before(self) -> Mapping[str, int]:
+        """Give the receive channel it had on each unit."""
+        ends = self.earlier.ends.values() if self.earlier else ()
+        spots = [spot for end in ends for spot in end if spot.side is Side.RECEIVE]
+        return {spot.unit: spot.number for spot in reversed(spots)}
+
     @property
     def same_inside(self) -> object:
         """Give what lines that start inside one unit share, if anything: nothing as yet."""
@@ -107,8 +124,15 @@ class Job:
 
     def may_go(self, part: str) -> bool:
         """Say whether that end of the line is a want."""
-        wanted = [e.want for e, m in self.line.end_members() if str(m) == part]
-        return self.line.need.can_go or all(wanted)
+        return self.line.need.can_go or self.wanted[part]
+
+    @cached_property
+    def wanted(self) -> Mapping[str, bool]:
+        """Say for each end whether it is a want wherever it is written."""
+        found: dict[str, bool] = {}
+        for end, member in self.line.end_members():
+            found[str(member)] = end.want and found.get(str(member), True)
+        return found
 
     @property
     def parts(self) -> tuple[Arrival | Plug, ...]:

@@ -1,4 +1,4 @@
-"""The planner's wishes as terms over the model's variables, in whole numbers; no term is below 0."""
+"""The planner's wishes as terms over the model's variables: whole numbers, none below 0."""
 
 from __future__ import annotations
 
@@ -214,23 +214,25 @@ def moves(model: PatchModel) -> list[Linear]:
             for at, there in enumerate(_plugged(model, c, acts)):
                 sockets = len(cls.slots) * (2 if cls.alike else 1)
                 if len(there) > sockets:
-                    over = model.cp.new_int_var(0, len(there), f"moves {c}.{at} {stage}")
-                    model.cp.add(over >= sum(there) - sockets)
+                    most = len(there) - sockets
+                    over = model.cp.new_int_var(0, most, f"moves {c}.{at} {stage}")
+                    every = [var for ways in there.values() for var in ways]
+                    model.cp.add(over >= sum(every) - sockets)
                     terms.append(over)
     return [weight * term for term in terms]
 
 
-def _plugged(model: PatchModel, c: int, acts: set[str]) -> list[list[Var]]:
+def _plugged(model: PatchModel, c: int, acts: set[str]) -> list[dict[PlugId, list[Var]]]:
     """Give what may be plugged in those acts: into the class, or into each half if they differ."""
     alike = model.classes[c].alike
-    found: list[list[Var]] = [[]] if alike else [[], []]
+    found: list[dict[PlugId, list[Var]]] = [{}] if alike else [{}, {}]
     for ident, h, var in model.singles_in.get(c, ()):
         if model.plugs[ident].acts & acts:
-            found[h].append(var)
+            found[h].setdefault(ident, []).append(var)
     for at, var in model.pairs_in.get(c, ()):
         for h, half in enumerate((model.pairs[at].left, model.pairs[at].right)):
             if half.acts & acts:
-                found[0 if alike else h].append(var)
+                found[0 if alike else h].setdefault(plug_id(half), []).append(var)
     return found
 
 
@@ -242,7 +244,7 @@ def tie_break(model: PatchModel) -> list[Linear]:
     weights below 2**32 two of n variables tie with a chance under n / 2**32).
     """
     order = {ident: at for at, ident in enumerate(sorted(model.plugs, key=_plug_order))}
-    terms = []
+    terms: list[Linear] = []
     for ident, puts in model.options_of.items():
         early = len(order) - order[ident]
         for c, h, var in puts:

@@ -16,15 +16,19 @@ def kept_for_others(earlier: Plan, show: Show) -> tuple[Freed, ...]:
     """
     unread = {key.same() for key in show.unread}
     now: dict[Spot, Freed] = {f.spot: f for f in earlier.freed}
+    held: set[Spot] = set()
     for decided in earlier.lines:
         if decided.key.same() in unread:
             continue
         line = show.line(decided.key)
         parts = parts_of(line) if line is not None else frozenset[str]()
         for part, spot in _parts(decided):
-            if part not in parts:
+            if part in parts:
+                held.add(spot)
+            else:
                 now[spot] = _freed(decided, part, spot, 0)
-    return tuple(now.values())
+    # What a line of another act holds still is not free, whoever shared it went.
+    return tuple(f for spot, f in now.items() if spot not in held)
 
 
 def parts_of(line: Line) -> frozenset[str]:
@@ -42,11 +46,11 @@ def what_is_freed(
     renewed (`drop`).
     """
     in_use = {spot for line in lines for spot in line.spots()}
-    now = {line.key: line for line in lines}
+    now = {line.key: frozenset(line.spots()) for line in lines}
     freed = {f.spot: f for f in earlier.freed if not drop(f)}
     for line in earlier.lines:
         for part, spot in _parts(line):
-            if line.key not in now or spot not in set(now[line.key].spots()):
+            if spot not in now.get(line.key, ()):
                 freed[spot] = _freed(line, part, spot, revision)
     kept = [f for spot, f in freed.items() if spot not in in_use and not drop(f)]
     return tuple(sorted(kept, key=lambda f: f.spot.sort_key()))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from lineproof.base.spot import LineKey, Spot
+from lineproof.show.naming import Naming
 
 #: Written into every plan file; older formats are read for ever.
 FORMAT = 1
@@ -86,6 +87,7 @@ class Issued:
     """A numbered revision, kept whole: who and when, the show's mark, decisions, and the show.
 
     `show` holds the canonical show's files by name, so that the revision can be replayed.
+    `renamed` tells what was renamed since: `plan` has the names of today, `show` those of then.
     """
 
     revision: int
@@ -95,3 +97,4 @@ class Issued:
     plan: Plan
     show: Mapping[str, str]
     note: str = ""
+    renamed: tuple[Naming, ...] = ()

@@ -11,18 +11,16 @@ from lineproof.base.errors import CannotRead
 from lineproof.base.names import folded
 from lineproof.base.spot import LineKey, Spot
 from lineproof.plan.model import Freed, LinePlan, Plan
+from lineproof.show.naming import Naming
 
 #: Beside the issued revisions, which are never rewritten: what was renamed since, and when.
 RENAMES = Path("plan") / "renames.json"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Rename:
-    """One renaming: `what` is unit, place, act or line; `revision` was the last one then."""
+class Rename(Naming):
+    """One renaming in a show: `revision` was the last one issued then, 0 before the first."""
 
-    what: str
-    old: str
-    new: str
     revision: int = 0
 
 
@@ -43,60 +41,98 @@ def write_renames(renames: tuple[Rename, ...]) -> bytes:
     return (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode()
 
 
-def renamed(plan: Plan, rename: Rename) -> Plan:
-    """Give the plan with the new name wherever the old one stood."""
-    lines = [_line(line, rename) for line in plan.lines]
+def added(renames: tuple[Rename, ...], rename: Rename) -> tuple[Rename, ...]:
+    """Give the renamings with one more; one that undoes the last leaves neither."""
+    if renames and renames[-1] == replace(rename, old=rename.new, new=rename.old):
+        return renames[:-1]
+    return (*renames, rename)
+
+
+def since(renames: tuple[Rename, ...], revision: int) -> tuple[Rename, ...]:
+    """Give what was renamed since the revision was issued, oldest first."""
+    return tuple(r for r in renames if r.revision >= revision)
+
+
+def names_in(plan: Plan, what: str) -> frozenset[str]:
+    """Give the folded names of that sort that stand in the plan, in what is freed too."""
+    keys = [*(x.key for x in plan.lines), *(f.line for f in plan.freed)]
+    if what == "line":
+        return frozenset(folded(str(key)) for key in keys)
+    if what == "act":
+        return frozenset(folded(key.act) for key in keys if key.act)
+    spots = [*(s for x in plan.lines for s in x.spots()), *(f.spot for f in plan.freed)]
+    starts = [*(x.starts_at for x in plan.lines), *(f.starts_at for f in plan.freed)]
+    parts = [*(p for x in plan.lines for p in (*x.start, *x.ends, *x.left_out))]
+    parts += [f.part.partition(" ")[2] for f in plan.freed]
+    parts += [start for text in starts for start in text.split("|")]
+    found = {folded(part.partition(":")[0]) for part in parts}
+    return frozenset(found | {folded(spot.unit) for spot in spots})
+
+
+def renamed(plan: Plan, naming: Naming) -> Plan:
+    """Give the plan with the new name wherever the old one stood.
+
+    Where something else has that name already (in an old revision), the plan stays as it is: two
+    things must not become one.
+    """
+    if folded(naming.old) != folded(naming.new) and folded(naming.new) in names_in(
+        plan, naming.what
+    ):
+        return plan
+    lines = [_line(line, naming) for line in plan.lines]
+    freed = [_freed(f, naming) for f in plan.freed]
     return Plan(
         lines=tuple(sorted(lines, key=lambda x: x.key.sort_key())),
-        freed=tuple(_freed(f, rename) for f in plan.freed),
+        freed=tuple(sorted(freed, key=lambda f: f.spot.sort_key())),
     )
 
 
-def _line(line: LinePlan, rename: Rename) -> LinePlan:
+def _line(line: LinePlan, naming: Naming) -> LinePlan:
+    key = naming.key(line.key)
     return replace(
         line,
-        key=_key(line.key, rename),
-        starts_at="|".join(_part(p, rename) for p in line.starts_at.split("|")),
-        start=_parts(line.start, rename),
-        ends=_parts(line.ends, rename),
-        left_out=tuple(_part(p, rename) for p in line.left_out),
+        key=key,
+        name=_title(line.name, line.key, key),
+        starts_at=_starts(line.starts_at, naming),
+        start=_parts(line.start, naming),
+        ends=_parts(line.ends, naming),
+        left_out=tuple(_part(p, naming) for p in line.left_out),
     )
 
 
-def _parts(parts: Mapping[str, tuple[Spot, ...]], rename: Rename) -> dict[str, tuple[Spot, ...]]:
+def _freed(freed: Freed, naming: Naming) -> Freed:
+    key = naming.key(freed.line)
+    which, _, part = freed.part.partition(" ")
+    return replace(
+        freed,
+        spot=_spot(freed.spot, naming),
+        line=key,
+        name=_title(freed.name, freed.line, key),
+        starts_at=_starts(freed.starts_at, naming),
+        part=f"{which} {_part(part, naming)}",
+    )
+
+
+def _title(name: str, old: LineKey, new: LineKey) -> str:
+    """Give a line's name; one without is called by its number."""
+    return f"line {new.number}" if name == f"line {old.number}" else name
+
+
+def _starts(starts_at: str, naming: Naming) -> str:
+    return "|".join(_part(part, naming) for part in starts_at.split("|"))
+
+
+def _parts(parts: Mapping[str, tuple[Spot, ...]], naming: Naming) -> dict[str, tuple[Spot, ...]]:
     return {
-        _part(part, rename): tuple(_spot(spot, rename) for spot in spots)
+        _part(part, naming): tuple(_spot(spot, naming) for spot in spots)
         for part, spots in parts.items()
     }
 
 
-def _freed(freed: Freed, rename: Rename) -> Freed:
-    which, _, part = freed.part.partition(" ")
-    return replace(
-        freed,
-        spot=_spot(freed.spot, rename),
-        line=_key(freed.line, rename),
-        starts_at="|".join(_part(p, rename) for p in freed.starts_at.split("|")),
-        part=f"{which} {_part(part, rename)}",
-    )
-
-
-def _part(part: str, rename: Rename) -> str:
+def _part(part: str, naming: Naming) -> str:
     name, colon, rest = part.partition(":")
-    return f"{_name(name, rename)}{colon}{rest}" if rename.what in ("unit", "place") else part
+    return f"{naming.name(name)}{colon}{rest}" if naming.what in ("unit", "place") else part
 
 
-def _spot(spot: Spot, rename: Rename) -> Spot:
-    return replace(spot, unit=_name(spot.unit, rename)) if rename.what == "unit" else spot
-
-
-def _name(name: str, rename: Rename) -> str:
-    return rename.new if folded(name) == folded(rename.old) else name
-
-
-def _key(key: LineKey, rename: Rename) -> LineKey:
-    if rename.what == "act" and key.act:
-        return replace(key, act=_name(key.act, rename))
-    if rename.what == "line" and key.same() == LineKey.parse(rename.old).same():
-        return replace(key, number=LineKey.parse(rename.new).number)
-    return key
+def _spot(spot: Spot, naming: Naming) -> Spot:
+    return replace(spot, unit=naming.name(spot.unit)) if naming.what == "unit" else spot

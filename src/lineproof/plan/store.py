@@ -9,7 +9,7 @@ from pathlib import Path
 from lineproof.base.errors import CannotRead, Refused
 from lineproof.base.files import write_new, write_whole
 from lineproof.plan.model import Issued, Plan
-from lineproof.plan.rename import read_renames, renamed
+from lineproof.plan.rename import read_renames, renamed, since
 from lineproof.plan.text import read_issued, read_plan, write_issued, write_plan
 
 DRAFT = Path("plan") / "draft.json"
@@ -42,24 +42,23 @@ def revisions(folder: Path) -> tuple[int, ...]:
 
 
 def read_revision(folder: Path, revision: int) -> Issued:
-    """Give one issued revision."""
+    """Give one issued revision, its plan under the names that things have now."""
     path = ISSUED / f"{revision}.json"
     text = _text(folder / path)
     if text is None:
         raise CannotRead(f"there is no revision {revision} ({path.as_posix()})")
-    return read_issued(text, file=path.as_posix())
+    issued = read_issued(text, file=path.as_posix())
+    for rename in since(read_renames(folder), revision):
+        issued = replace(
+            issued, plan=renamed(issued.plan, rename), renamed=(*issued.renamed, rename)
+        )
+    return issued
 
 
 def last_issued(folder: Path) -> Issued | None:
     """Give the newest issued revision, or None, under the names that things have now."""
     numbers = revisions(folder)
-    if not numbers:
-        return None
-    issued = read_revision(folder, numbers[-1])
-    for rename in read_renames(folder):
-        if rename.revision >= issued.revision:
-            issued = replace(issued, plan=renamed(issued.plan, rename))
-    return issued
+    return read_revision(folder, numbers[-1]) if numbers else None
 
 
 def save_issued(folder: Path, issued: Issued) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -14,6 +15,9 @@ from lineproof.show.ends import EndError, Written, read_end, read_target
 from lineproof.show.fields import Fields, Names, words_in
 from lineproof.show.model import End, Target, Unit
 from lineproof.show.tree import Node, Text
+
+#: Ends of all lines together, each member of a zone or range counted in each row.
+MOST_ENDS = 100_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +33,10 @@ class Ground:
     findings: list[Finding]
     rate_hz: int
     acts: Mapping[str, str] = field(default_factory=dict)
+    #: How many ends were read; a zone in every row is read in every row.
+    read: Counter[str] = field(default_factory=Counter)
+    #: What each word in `to` stands for.
+    written: dict[str, tuple[Written, ...] | EndError] = field(default_factory=dict)
 
 
 def starts_inside(kind: Kind) -> bool:
@@ -66,6 +74,10 @@ def line_ends(fields: Fields, ground: Ground) -> tuple[End, ...]:
         return ()
     ends: dict[tuple[str, ...], End] = {}
     for word in words_in(node):
+        if ground.read["ends"] > MOST_ENDS:
+            what = f"more than {MOST_ENDS:,} ends are named by here; the rest is not read"
+            ground.findings.append(rules.TOO_LARGE.finding(what=what, where=word.where))
+            break
         for end in _ends_of(word, fields, ground, node):
             ends.setdefault(tuple(folded(str(m)) for m in end.members), end)
     if not ends and not words_in(node):
@@ -88,15 +100,27 @@ def _no(fields: Fields, ground: Ground, key: str, problem: str) -> None:
 
 
 def _ends_of(word: Text, fields: Fields, ground: Ground, node: Node) -> list[End]:
-    try:
-        written = read_end(word, ground.groups)
-    except EndError as error:
-        fields.wrong("to", replace(word), str(error))
+    written = _written(word, ground)
+    if isinstance(written, EndError):
+        fields.wrong("to", word, str(written))
         return []
+    ground.read["ends"] += sum(1 + len(w.members[0].numbers) for w in written)
     if not written:
         # A zone or list of nothing is told where it stands; told once is enough.
         fields.broken = True
     return [end for w in written for end in _end(w, word, fields, ground, node)]
+
+
+def _written(word: Text, ground: Ground) -> tuple[Written, ...] | EndError:
+    """Give what a word stands for, worked out once however many rows hold it."""
+    known = ground.written.get(word.value)
+    if known is None:
+        try:
+            known = read_end(word, ground.groups)
+        except EndError as error:
+            known = error
+        ground.written[word.value] = known
+    return known
 
 
 def _end(w: Written, word: Text, fields: Fields, ground: Ground, node: Node) -> list[End]:
@@ -127,7 +151,7 @@ def half_of(ends: tuple[End, ...], *, left: bool) -> tuple[End, ...]:
             e for e in ends if e.part_of and e.part_of == end.part_of and e.where == end.where
         ]
         both = len({s.members[0].numbers[0] % 2 for s in siblings if s.members[0].numbers}) == 2
-        if not both or (numbers[0] % 2 == 1) == left:
+        if not (both and numbers) or (numbers[0] % 2 == 1) == left:
             kept.append(end)
     return tuple(kept)
 

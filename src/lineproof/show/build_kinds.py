@@ -12,14 +12,20 @@ from lineproof.show import rules
 from lineproof.show.fields import Fields
 from lineproof.show.tree import Entries, Items, Node, Text
 
-_WHOLE = re.compile(r"-?\d{1,12}")
-_FIGURE = re.compile(r"-?\d{1,12}\.\d{1,12}")
+#: Kinds that one show describes at most; each may have a thousand sockets.
+MOST_KINDS = 200
+_WHOLE = re.compile(r"-?[1-9][0-9]{0,11}|0")
+_FIGURE = re.compile(r"-?(?:[1-9][0-9]{0,11}|0)\.[0-9]{0,2}[1-9]")
 
 
 def build_kit(top: Fields, kit: Kit) -> Kit:
     """Give the catalogue with the show's own kinds added; each mistake is found at its key."""
     kinds: dict[str, Kind] = dict(kit.kinds)
-    for text, node in top.entries("kinds"):
+    written = top.entries("kinds")
+    if len(written) > MOST_KINDS:
+        what = f"{len(written):,} kinds stand here; at most {MOST_KINDS} are read"
+        top.findings.append(rules.TOO_LARGE.finding(what=what, where=top.at("kinds")))
+    for text, node in written[:MOST_KINDS]:
         name = normal(text.value)
         if (problem := wrong_with_name(name)) is not None:
             what = f"kind {name!r}: {problem}"
@@ -41,7 +47,7 @@ def told(name: str, mistake: Mistake) -> tuple[str, str]:
 
 
 def plain(node: Node) -> object:
-    """Give the node as a catalogue file would hold it: numbers as numbers, yes and no as such."""
+    """Give the node as a catalogue file would hold it, numbers as numbers."""
     if isinstance(node, Entries):
         return {key.value: plain(value) for key, value in node.entries}
     if isinstance(node, Items):
@@ -52,14 +58,11 @@ def plain(node: Node) -> object:
 def _word(text: Text) -> object:
     if text.quoted:
         return text.value
+    # What would be printed otherwise than it stands, as a label '007', stays a text.
     if _WHOLE.fullmatch(text.value):
         return int(text.value)
     if _FIGURE.fullmatch(text.value):
         return float(text.value)
-    if text.value in ("yes", "true"):
-        return True
-    if text.value in ("no", "false"):
-        return False
     return text.value
 
 

@@ -24,6 +24,8 @@ class Record:
 
     entries: Entries
     extra: Mapping[str, str] = field(default_factory=dict)
+    #: Keys that the whole list lacks, which is told once: its rows can't be read.
+    lacks: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +37,33 @@ class Rows:
     fields: Mapping[LineKey, Fields]
 
 
+#: What every row must say, and the rule for a row that doesn't.
+_NEEDED = (
+    ("number", rules.MISSING_KEY),
+    ("from", rules.NO_START),
+    ("to", rules.NO_END),
+)
+
+
+def lacking_told_once(
+    records: list[Record], file: str, header: Where, findings: list[Finding]
+) -> list[Record]:
+    """Give the rows of a list; what not one of them says is found once, at its headings.
+
+    A heading that is misspelt or gone is one mistake, not one in every row.
+    """
+    lacks = [] if len(records) < 2 else [(k, r) for k, r in _NEEDED if not _is_said(k, records)]
+    for key, rule in lacks:
+        what = f"no row of {file} has a {key!r}; expected a column of that heading"
+        findings.append(rule.finding(what=what, where=header))
+    keys = frozenset(key for key, _ in lacks)
+    return [replace(record, lacks=keys) for record in records]
+
+
+def _is_said(key: str, records: list[Record]) -> bool:
+    return any(record.entries.get(key) is not None for record in records)
+
+
 def build_lines(records: list[Record], ground: Ground, kit: Kit) -> Rows:
     """Give the lines of all rows; a row that can't be read gives findings and its key."""
     lines: list[Line] = []
@@ -44,11 +73,13 @@ def build_lines(records: list[Record], ground: Ground, kit: Kit) -> Rows:
     for record in records:
         before = len(ground.findings)
         fields = Fields(record.entries, words.LINE, ground.findings, title="line", free=True)
-        for line in _lines_of_row(fields, record, ground, kit):
-            if (other := taken.get(line.key.same())) is not None:
-                _twice(line, other, ground.findings)
+        fields.refused |= record.lacks
+        fields.broken = bool(record.lacks)
+        read = _lines_of_row(fields, record, ground, kit)
+        _find_twice(read, taken, ground.findings)
+        for line in read:
+            if taken.setdefault(line.key.same(), line) is not line:
                 continue
-            taken[line.key.same()] = line
             if fields.broken or _stopped(ground.findings[before:]):
                 unread.append(line.key)
             else:
@@ -63,10 +94,17 @@ def _stopped(findings: list[Finding]) -> bool:
     return any(f.grade.rank == 0 for f in findings)
 
 
-def _twice(line: Line, other: Line, findings: list[Finding]) -> None:
-    what = f"line {line.key} stands twice: {other.name!r} and {line.name!r}"
-    where = (line.where, other.where)
-    findings.append(rules.NUMBER_TWICE.finding(what=what, where=where, of=(str(line.key),)))
+def _find_twice(
+    read: list[Line], taken: Mapping[tuple[str, str], Line], findings: list[Finding]
+) -> None:
+    """Find the lines of one row that an earlier row has taken; a pair is told once."""
+    others = [(x, taken[x.key.same()]) for x in read if x.key.same() in taken]
+    if others:
+        twice = [f"line {x.key} stands twice: {o.name!r} and {x.name!r}" for x, o in others]
+        where = (others[0][0].where, *(other.where for _, other in others))
+        of = tuple(str(line.key) for line, _ in others)
+        what = "; ".join(twice)
+        findings.append(rules.NUMBER_TWICE.finding(what=what, where=where, of=of))
 
 
 def _lines_of_row(fields: Fields, record: Record, ground: Ground, kit: Kit) -> list[Line]:
@@ -86,6 +124,9 @@ def _lines_of_row(fields: Fields, record: Record, ground: Ground, kit: Kit) -> l
     stereo = fold_stereo(fields)
     if len(keys) == 1 and stereo == "both":
         keys = [replace(keys[0], number=f"{halves[0]}L"), replace(keys[0], number=f"{halves[0]}R")]
+    if len({key.same() for key in keys}) < len(keys):
+        fields.wrong("number", fields.nodes["number"], f"{number!r} holds one number twice")
+        return []
     if len(keys) > 2:
         fields.wrong("number", fields.nodes["number"], f"{number!r} holds {len(keys)} numbers")
         return []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from lineproof.base.finding import Finding
 from lineproof.base.names import folded, nearest
@@ -12,6 +12,7 @@ from lineproof.show import rules, words
 from lineproof.show.build_ends import Ground, starts_inside
 from lineproof.show.build_room import plain_words
 from lineproof.show.fields import Fields, words_in
+from lineproof.show.found_spots import Equipment, FoundRow, found_pins, over_the_list
 from lineproof.show.model import Line, Pin, Unit
 from lineproof.show.tree import Entries, Node, Text
 
@@ -21,8 +22,12 @@ def build_pins(
     fields_of: Mapping[LineKey, Fields],
     named: Iterable[tuple[Text, Node]],
     ground: Ground,
+    found: Sequence[FoundRow] = (),
 ) -> tuple[Pin, ...]:
-    """Give all pins, by line and spot; two lines on one spot are a finding."""
+    """Give all pins, by line and spot; two lines on one spot are a finding.
+
+    What the crew has `found` wins over what the list says.
+    """
     pins: list[Pin] = []
     for line in lines:
         pins += _column_pins(line, fields_of[line.key], ground)
@@ -30,7 +35,11 @@ def build_pins(
     once: dict[tuple[LineKey, Spot], Pin] = {}
     for pin in pins:
         once.setdefault((pin.line, pin.spot), pin)
-    unique = sorted(once.values(), key=lambda p: (p.line.sort_key(), p.spot.sort_key()))
+    equipment = Equipment(units=ground.units, rate_hz=ground.rate_hz)
+    crew, not_used = found_pins(found, lines, equipment)
+    kept, otherwise = over_the_list(list(once.values()), crew, lines, equipment)
+    ground.findings.extend((*not_used, *otherwise))
+    unique = sorted(kept, key=lambda p: (p.line.sort_key(), p.spot.sort_key()))
     return tuple(_without_twice(unique, ground.findings))
 
 
@@ -101,11 +110,11 @@ def _column_pin(
         text = f"{units[0]}:{text}"
     by_fold = {folded(name): side for name, side in sides.items()}
     sole = by_fold.get(folded(text.partition(":")[0]))
-    spot = _spot(Text(value=text, where=word.where), sole, ground, fields.title)
+    spot = spot_named(Text(value=text, where=word.where), sole, ground, fields.title)
     return Pin(line=line.key, spot=spot, where=word.where) if spot is not None else None
 
 
-def _spot(word: Text, sole: Side | None, ground: Ground, title: str) -> Spot | None:
+def spot_named(word: Text, sole: Side | None, ground: Ground, title: str) -> Spot | None:
     """Give the spot a word names, if the unit has it; else None with a finding."""
     try:
         spot = Spot.parse(word.value, sole=sole)
@@ -131,6 +140,8 @@ def _spot(word: Text, sole: Side | None, ground: Ground, title: str) -> Spot | N
 
 
 def _unit(name: str, units: Mapping[str, Unit]) -> Unit | None:
+    if name in units:
+        return units[name]
     return next((u for n, u in units.items() if folded(n) == folded(name)), None)
 
 
@@ -177,5 +188,5 @@ def _pins_of_line(key: LineKey, value: Entries, ground: Ground) -> list[Pin]:
     for end, node in fields.entries("ends"):
         plain_words(node, f"the pin of line {key} at {end.value!r}", ground.findings)
         spots += words_in(node)
-    found = [(word, _spot(word, None, ground, f"line {key}")) for word in spots]
+    found = [(word, spot_named(word, None, ground, f"line {key}")) for word in spots]
     return [Pin(line=key, spot=spot, where=word.where) for word, spot in found if spot is not None]

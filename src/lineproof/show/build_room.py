@@ -15,6 +15,9 @@ from lineproof.show.words import Word
 
 T = TypeVar("T")
 
+#: Names that one message repeats at most.
+_SHOWN = 20
+
 
 def by_name(things: list[T], name: Callable[[T], str]) -> dict[str, T]:
     """Give the things by name, in the order people sort names."""
@@ -88,6 +91,9 @@ def two_places(fields: Fields, names: Names, *whats: str) -> tuple[str, str] | N
         fields.wrong("between", fields.nodes["between"], problem)
         return None
     found = [names.look_up(e, *whats, by=fields.title) for e in ends]
+    if len(found) == 2 and found[0] is not None and found[0] == found[1]:
+        fields.wrong("between", fields.nodes["between"], f"{found[0]!r} stands here twice")
+        return None
     if len(found) == 2 and found[0] is not None and found[1] is not None:
         return found[0], found[1]
     return None
@@ -134,17 +140,20 @@ def build_circuits(top: Fields, findings: list[Finding]) -> dict[str, Circuit]:
 
 
 def _find_circles(circuits: Mapping[str, Circuit], findings: list[Finding]) -> None:
-    told: set[str] = set()
+    walked: set[str] = set()
     for start in circuits:
-        chain: list[str] = []
+        # In the order walked, so that a circle reads as it feeds.
+        way: dict[str, None] = {}
         name = start
-        while name and name not in chain and name in circuits:
-            chain.append(name)
+        while name in circuits and name not in walked:
+            walked.add(name)
+            way[name] = None
             name = circuits[name].fed_by
-        if name == start and start not in told:
-            told.update(chain)
-            what = "these circuits feed each other in a circle: " + " from ".join([*chain, start])
-            where = tuple(circuits[c].where for c in chain)
+        if name in way:
+            chain = list(way)[list(way).index(name) :]
+            shown = [*chain, name] if len(chain) <= _SHOWN else [*chain[:_SHOWN], "…", name]
+            what = "these circuits feed each other in a circle: " + " from ".join(shown)
+            where = tuple(circuits[c].where for c in chain[:_SHOWN])
             findings.append(rules.CIRCLE.finding(what=what, where=where, of=tuple(chain)))
 
 

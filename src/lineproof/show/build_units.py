@@ -8,9 +8,11 @@ from lineproof.base.finding import Finding
 from lineproof.base.names import nearest
 from lineproof.kit.kinds import Does, Kind, Kit
 from lineproof.show import rules, words
+from lineproof.show.build_links import acts_named, changes_over, covered
+from lineproof.show.build_rates import own_rate
 from lineproof.show.build_room import by_name
 from lineproof.show.fields import Fields, Names
-from lineproof.show.model import Circuit, Unit
+from lineproof.show.model import Act, Circuit, Unit
 from lineproof.show.tree import Entries, Text
 
 
@@ -19,6 +21,7 @@ def build_units(
     names: Names,
     kit: Kit,
     circuits: Mapping[str, Circuit],
+    acts: tuple[Act, ...],
     findings: list[Finding],
 ) -> dict[str, Unit]:
     """Give the units by name; `found` holds (name, its record, unknown columns of its table)."""
@@ -31,7 +34,7 @@ def build_units(
     units = []
     for name, text, entries, extra in named:
         fields = Fields(entries, words.UNIT, findings, title=f"unit {name!r}", free=True)
-        unit = _unit(name, text, fields, names, kit, circuits, extra)
+        unit = _unit(name, text, fields, names, kit, circuits, acts, extra)
         if unit is not None:
             units.append(unit)
     return by_name(units, lambda u: u.name)
@@ -44,6 +47,7 @@ def _unit(
     names: Names,
     kit: Kit,
     circuits: Mapping[str, Circuit],
+    acts: tuple[Act, ...],
     extra: Mapping[str, str],
 ) -> Unit | None:
     kind = _kind(fields, kit)
@@ -60,21 +64,21 @@ def _unit(
         ports=fields.choice("ports"),
         rate_hz=round(rate) if rate is not None else None,
         rack=fields.name("rack"),
-        here=tuple(w.value for w in fields.names("here")),
+        here=acts_named(fields, "here", acts),
         theirs=bool(fields.yes_no("theirs")),
         muted_by=fields.text("muted-by"),
         mac=fields.text("mac"),
         meeting=fields.text("meeting"),
         standby=_name(fields, "standby", names, "unit"),
-        covers=tuple(w.value for w in fields.names("covers")),
-        by=fields.text("by"),
+        covers=covered(fields, names, kit),
+        by=changes_over(fields, names),
         power=fields.choice("power"),
         sockets_of=fields.text("sockets-of"),
         note=fields.text("note"),
         extra={**fields.extra, **extra},
         where=text.where,
     )
-    return unit if kind is not None and place else None
+    return own_rate(fields, unit) if kind is not None and place else None
 
 
 #: Stands in for a kind nobody knows, so that the unit's other mistakes are told as well.

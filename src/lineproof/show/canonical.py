@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import fields, is_dataclass
 from enum import Enum
+from functools import cache
 from typing import Any
 
 from lineproof.base.spot import LineKey, Spot
@@ -41,10 +42,17 @@ def _plain(value: Any, *, whole: bool = False) -> Any:
     return _plain_parts(value)
 
 
+@cache
+def _compared(type_: Hashable) -> tuple[str, ...]:
+    """Give the fields of a frozen value that count for equality, none for what is no such value."""
+    return tuple(f.name for f in fields(type_) if f.compare) if is_dataclass(type_) else ()
+
+
 def _plain_parts(value: Any) -> Any:
-    if is_dataclass(value) and not isinstance(value, type):
-        kept = [f for f in fields(value) if f.compare]
-        return {f.name: _plain(getattr(value, f.name)) for f in kept}
+    if isinstance(value, str | int | float | None):
+        return value
+    if names := _compared(type(value)):
+        return {name: _plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {str(k): _plain(v) for k, v in value.items()}
     if isinstance(value, tuple | list):

@@ -12,9 +12,9 @@ from lineproof.show.model import Show
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """One thing that differs: `what` it is ("line 12", "unit desk"), `how`: new, gone or changed.
+    """One thing that differs: `what` it is ("line 12", "unit desk") and `how`.
 
-    `keys` names what changed in it, in the show's words.
+    `how` is new, gone, changed (`keys` names what, in the show's words) or renamed (to `keys`).
     """
 
     what: str

@@ -15,7 +15,7 @@ _TARGET = re.compile(
     r"([^\s:|?]+?)(?::(?:(in|out|send|receive|strip)-)?([1-9]\d{0,3})(?:-([1-9]\d{0,3}))?)?",
     re.IGNORECASE,
 )
-_RANGE = re.compile(r"(.*?)(\d+)\.\.(.*?)(\d+)")
+_NUMBERED = re.compile(r"(.*[^0-9])?([0-9]{1,6})")
 MOST_IN_RANGE = 2_000
 
 
@@ -59,10 +59,11 @@ def expand_range(text: str) -> tuple[str, ...]:
     """
     if ".." not in text:
         return (text,)
-    match = _RANGE.fullmatch(text)
-    if match is None:
+    begin, _, end = text.partition("..")
+    from_, to = _NUMBERED.fullmatch(begin), _NUMBERED.fullmatch(end)
+    if from_ is None or to is None:
         raise EndError(f"{text!r} is no range, as in 'amp-01..amp-24'")
-    stem, first, stem_again, last = match.groups()
+    (stem, first), (stem_again, last) = from_.groups(""), to.groups("")
     if stem_again and folded(stem_again) != folded(stem):
         raise EndError(f"{text!r} is no range: {stem!r} and {stem_again!r} differ")
     low, high = int(first), int(last)
@@ -84,7 +85,11 @@ def read_end(word: Text, groups: Mapping[str, tuple[str, ...]]) -> tuple[Written
     if not bare:
         raise EndError(f"{text!r} names nothing")
     items = groups.get(folded(bare), (bare,))
-    found = [one for item in items for one in _ends_in(item, text=text)]
+    found: list[Written] = []
+    for item in items:
+        found += _ends_in(item, text=text)
+        if len(found) > MOST_IN_RANGE:
+            raise EndError(f"{text!r} names more than {MOST_IN_RANGE:,} ends")
     return tuple(Written(members=f.members, want=f.want or want, text=text) for f in found)
 
 

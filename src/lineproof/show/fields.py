@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from lineproof.base.finding import Finding
 from lineproof.base.names import allowed, folded, nearest, normal, wrong_with_name
@@ -17,6 +18,10 @@ from lineproof.show.words import Word
 #: How like a word of ours an unknown key must be to be read as that word.
 _MEANT = 0.75
 
+#: No record has more keys, columns of people's own included.
+MOST_KEYS = 256
+#: No part of a show has more entries: the largest has 2,000 lines and as many units.
+MOST_ENTRIES = 4_000
 _BETWEEN = re.compile(r"[\s,;]+")
 
 
@@ -91,8 +96,12 @@ class Fields:
         self.refused: set[str] = set()
         #: Set where the record can't be used because something it names can't be read.
         self.broken = False
-        written = {folded(key.value) for key, _ in entries.entries}
-        for key, node in entries.entries:
+        kept = entries.entries[:MOST_KEYS]
+        if len(entries.entries) > MOST_KEYS:
+            what = f"{title} holds {len(entries.entries):,} keys; at most {MOST_KEYS} are read"
+            findings.append(rules.TOO_LARGE.finding(what=what, where=entries.where))
+        written = {folded(key.value) for key, _ in kept}
+        for key, node in kept:
             self._take(key, node, written, free=free)
 
     def _take(self, key: Text, node: Node, written: set[str], *, free: bool) -> None:
@@ -106,11 +115,27 @@ class Fields:
             self.refused.add(name)
             self.wrong(name, node)
         else:
-            self.nodes[name] = node
+            self.nodes[name] = self._cut(name, node)
             if not word.reader:
                 what = f"{name!r} of {self.title} is kept, but not yet used"
                 of = (self.title.split()[0], name)
                 self.findings.append(rules.NOT_YET_USED.finding(what=what, where=key.where, of=of))
+
+    def _cut(self, name: str, node: Node) -> Node:
+        """Give the node, or its beginning if no show has so many of them; that is found."""
+        cut: Node
+        match node:
+            case Entries(entries=entries):
+                count, cut = len(entries), replace(node, entries=entries[:MOST_ENTRIES])
+            case Items(items=items):
+                count, cut = len(items), replace(node, items=items[:MOST_ENTRIES])
+            case Text():
+                return node
+        if count <= MOST_ENTRIES:
+            return node
+        what = f"{name} of {self.title} holds {count:,} entries; {MOST_ENTRIES:,} are read"
+        self.findings.append(rules.TOO_LARGE.finding(what=what, where=node.where))
+        return cut
 
     def _unknown(self, key: Text, node: Node, written: set[str], *, free: bool) -> None:
         near = nearest(key.value, self.section)

@@ -6,7 +6,7 @@ import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from lineproof.show.generate_room import RECORDERS_IN_FIELD, Area, Stage
+from lineproof.show.generate_room import Area, Stage
 from lineproof.show.generate_units import amplifiers, boxes, loudspeakers
 
 LINE_HEADING = [
@@ -158,14 +158,14 @@ def _house_rows(area: Area, stage: Stage, base: int) -> Iterator[Row]:
 def _mix_rows(area: Area, stage: Stage, base: int) -> Iterator[Row]:
     ends = _mix_ends(stage)
     mixer = f"front-{stage.name}"
-    also = " ".join(
-        f"rec-{area.number}-{area.field(stage)}-{n}" for n in range(1, RECORDERS_IN_FIELD + 1)
-    )
+    # The mains are heard wherever somebody may have to take over.
+    every = area.field_units(area.field(stage))
+    also = " ".join(unit for unit in every if unit != mixer)
     for number, name, pair in _MIXES:
         title = f"{stage.name.title()} {name.lower()}"
         to = " ".join(ends[number])
         if number <= 202:
-            to = f"{to} {also} cast-{area.number}-{area.field(stage)}"
+            to = f"{to} {also}"
         other = str(base + int(pair)) if pair else ""
         yield _row(base + number, "", title, mixer, "main mix", to, other)
 
@@ -176,10 +176,8 @@ def _mix_ends(stage: Stage) -> dict[int, list[str]]:
     for name, side, inputs in amplifiers(stage):
         if inputs > 4:
             ends[201 if side == "left" else 202].append(f"{name}:1-{inputs}")
-        elif int(name[-2:]) % 3 == 0:
-            ends[203].append(f"{name}:1-4")
         else:
-            ends[201 if side == "left" else 202].append(f"{name}:1-4")
+            ends[203].append(f"{name}:1-{inputs}")
     for n, name in enumerate(loudspeakers(stage)):
         ends[(204 if n < 4 else 206) + n % 2].append(name)
     return ends
@@ -196,12 +194,13 @@ def _return_rows(stage: Stage, base: int) -> Iterator[Row]:
 
 
 def area_rows(area: Area) -> Iterator[Row]:
-    """Give the four lines of an area: what its broadcast mixers make, back to all mixers."""
+    """Give the four lines of an area: what its broadcast mixers make, to all who may need it."""
     for field in (1, 2):
         cast = f"cast-{area.number}-{field}"
         other = f"cast-{area.number}-{3 - field}"
+        to = " ".join([other, *(u for u in area.field_units(field) if u != cast)])
         for at, side in enumerate(("left", "right")):
             number = 90_000 + area.number * 100 + field * 10 + at
             pair = str(number + 1 if at == 0 else number - 1)
             name = f"Programme {area.number}-{field} {side}"
-            yield _row(number, "", name, cast, "main mix", other, pair)
+            yield _row(number, "", name, cast, "main mix", to, pair)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ STAGES_IN_AREA = 8
 ACTS_ON_STAGE = 3
 #: A mixer has room for the inputs of so many stages; they stand in for one another.
 STAGES_IN_FIELD = 4
+RECORDERS_IN_FIELD = 6
 
 _STAGES = [
     "river",
@@ -137,6 +139,13 @@ class Area:
         """Give which half of the area, 1 or 2, the stage shares its mixers with."""
         return stage.index // STAGES_IN_FIELD + 1
 
+    def field_units(self, field: int) -> tuple[str, ...]:
+        """Give the mixers and recorders that hear every input of one half."""
+        name = f"{self.number}-{field}"
+        mixers = [f"{at}-{s.name}" for s in self.neighbours(field) for at in ("front", "side")]
+        recorders = [f"rec-{name}-{n}" for n in range(1, RECORDERS_IN_FIELD + 1)]
+        return (*mixers, f"cast-{name}", *recorders)
+
     def neighbours(self, field: int) -> tuple[Stage, ...]:
         """Give the stages of one half."""
         return tuple(s for s in self.stages if self.field(s) == field)
@@ -181,7 +190,7 @@ def room_yaml(site: Sequence[Area]) -> Iterator[str]:
     yield "ducts:"
     for area in site:
         yield from _ducts(area)
-    yield "circuits:                     # mains is for licensed people; this only says what hangs where"
+    yield "circuits:  # mains is for licensed people; this only says what hangs where"
     for area in site:
         yield from _circuits(area)
     yield "acts:"
@@ -224,19 +233,21 @@ def _ducts(area: Area) -> Iterator[str]:
         away = abs(stage.at[0] - (area.number - 1) * 1500 - 330) + 130
         between = f"[{stage.place('wing')}, {area.control}]"
         yield f"  {stage.name}-trench: {{between: {between}, length: {away} m}}"
-    for one, other in zip(area.stages, area.stages[1:], strict=False):
-        if one.index // 4 == other.index // 4:
-            between = f"[{one.place('amps-right')}, {other.place('amps-left')}]"
-            yield f"  {one.name}-{other.name}: {{between: {between}, length: 205 m}}"
+    for stage, after in itertools.pairwise(area.stages):
+        if area.field(stage) == area.field(after):
+            between = f"[{stage.place('amps-right')}, {after.place('amps-left')}]"
+            yield f"  {stage.name}-{after.name}: {{between: {between}, length: 205 m}}"
 
 
 def _circuits(area: Area) -> Iterator[str]:
-    for feed in ("east", "west"):
-        yield f"  {feed}-{area.number}: {{supply: 230 V, limit: 400 A}}"
+    for feed in FEEDS:
+        yield f"  {feed}-{area.number}: {{supply: 230 V, limit: 63 A}}"
     for stage in area.stages:
+        for feed in FEEDS:
+            yield f"  {stage.name}-{feed}: {{supply: 230 V, limit: 400 A}}"
         for at, name in enumerate(STAGE_CIRCUITS):
-            feed = f"{('east', 'west')[at % 2]}-{area.number}"
-            limit = 125 if name.startswith("amps") else 32
+            feed = f"{stage.name}-{FEEDS[at % 2]}"
+            limit = 160 if name.startswith("amps") else 63
             yield (
                 f"  {stage.name}-{name}: {{fed-by: {feed}, supply: 230 V, limit: {limit} A, "
                 f"phase: {at % 3 + 1}}}"
@@ -244,17 +255,13 @@ def _circuits(area: Area) -> Iterator[str]:
 
 
 #: The circuits of a stage; of two neighbours one hangs on each feed.
-STAGE_CIRCUITS = ("stage-1", "stage-2", "front-1", "front-2", "amps-1", "amps-2")
+STAGE_CIRCUITS = (
+    *("stage-1", "stage-2", "front-1", "front-2"),
+    *("amps-1", "amps-2", "amps-3", "amps-4"),
+)
+FEEDS = ("east", "west")
 
 
 def _lists(area: Area) -> Iterator[str]:
     for field in (1, 2):
-        stages = area.neighbours(field)
-        name = f"{area.number}-{field}"
-        mixers = [f"{at}-{s.name}" for s in stages for at in ("front", "side")]
-        recorders = [f"rec-{name}-{n}" for n in range(1, RECORDERS_IN_FIELD + 1)]
-        every = ", ".join([*mixers, f"cast-{name}", *recorders])
-        yield f"  field-{name}: [{every}]"
-
-
-RECORDERS_IN_FIELD = 6
+        yield f"  field-{area.number}-{field}: [{', '.join(area.field_units(field))}]"

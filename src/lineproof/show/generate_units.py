@@ -30,7 +30,7 @@ _SWITCHES = (
 #: The switches of the control room on each net.
 _CONTROL_SWITCHES = 4
 #: Kinds of amplifiers behind each side of a stage, and powered loudspeakers in the field.
-_EIGHTS, _FOURS = 9, 19
+_EIGHTS, _FOURS = 22, 6
 _LOUDSPEAKERS = 12
 _MORE_AMPLIFIERS, _MORE_LOUDSPEAKERS = 4, 4
 
@@ -76,7 +76,7 @@ def _stage_rows(area: Area, stage: Stage) -> Iterator[Row]:
     yield (f"side-{stage.name}", "mixer-128", at("wing"), "", f"{on}stage-1 {on}stage-2", "", "")
     for n, (name, side, inputs) in enumerate(amplifiers(stage)):
         rack = at(f"amps-{side}")
-        circuit = f"{on}amps-{1 + n // 2 % 2}"
+        circuit = f"{on}amps-{1 + n // 2 % 4}"
         yield (name, f"amplifier-{inputs}", rack, "", circuit, f"{rack}-{n // 8 + 1}", "")
     for n, name in enumerate(loudspeakers(stage)):
         spot = ("left", "right")[n % 2] if n < 4 else "field"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from lineproof.base.finding import Finding, Grade, in_order
-from lineproof.base.names import folded, nearest, normal
+from lineproof.base.names import folded, nearest
 from lineproof.base.spot import LineKey
 from lineproof.base.where import Where
 from lineproof.kit.kinds import Kit
@@ -18,17 +18,34 @@ from lineproof.show import rules, words
 from lineproof.show.build_accept import build_accepted
 from lineproof.show.build_ends import Ground
 from lineproof.show.build_kinds import build_kit
-from lineproof.show.build_lines import Record, Rows, build_lines
+from lineproof.show.build_lines import Record, Rows, build_lines, lacking_told_once
+from lineproof.show.build_links import check_links, known_groups
 from lineproof.show.build_pins import build_pins
+from lineproof.show.build_rates import carried_rates
 from lineproof.show.build_units import build_units
-from lineproof.show.fields import Fields, Names, is_words, said_something, words_in
+from lineproof.show.fields import MOST_ENTRIES, Fields, Names, is_words, said_something, words_in
+from lineproof.show.found import MOST_STOPS, Found, TooMany
+from lineproof.show.found_spots import FOUND_FILE, FoundRow, read_found
 from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
 from lineproof.show.model import Act, Show
 from lineproof.show.table import Column, Row, read_table
-from lineproof.show.tree import Entries, Items, Node, Text, read_tree
+from lineproof.show.tree import (
+    MOST_BYTES,
+    MOST_LETTERS,
+    Entries,
+    Items,
+    Node,
+    Text,
+    no_collecting,
+    read_tree,
+    shortened,
+)
 
 SHOW_FILE = "show.yaml"
+#: Tables of one show; each may have thousands of rows.
+MOST_TABLES = 64
+MOST_ROWS = 10_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,18 +69,56 @@ def read_show(folder: Path, *, kit: Kit | None = None) -> Reading:
 
     Raises nothing for what people wrote; only `show.yaml` missing or unreadable leaves no show.
     """
-    path = folder / SHOW_FILE
+    findings: list[Finding] = Found()
+    show = None
     try:
-        data = path.read_bytes()
-    except OSError as error:
-        what = f"{path} can't be read: {error.strerror or error}"
-        finding = rules.NO_SUCH_FILE.finding(what=what, where=Where(file=SHOW_FILE))
-        return Reading(show=None, findings=(finding,))
-    tree, findings = read_tree(data, file=SHOW_FILE)
-    if tree is None:
-        return Reading(show=None, findings=in_order(findings))
-    show = _Builder(folder, tree, findings, kit or load_kit()).show()
+        with no_collecting():
+            tree = _tree(folder, findings)
+            if tree is not None:
+                show = _Builder(folder, tree, findings, kit or load_kit()).show()
+    except TooMany:
+        what = f"more than {MOST_STOPS:,} mistakes stand here; the rest was not looked at"
+        last = findings[-1]
+        findings = [*findings[:-1], rules.TOO_LARGE.finding(what=what, where=last.where)]
     return Reading(show=show, findings=in_order(gathered(findings)))
+
+
+def _tree(folder: Path, findings: list[Finding]) -> Entries | None:
+    """Give the tree of the folder's own file, None with a finding if there is none."""
+    own = Text(value=SHOW_FILE, where=Where(file=SHOW_FILE))
+    path = inside(folder, own, findings)
+    if path is None:
+        return None
+    try:
+        with path.open("rb") as source:
+            data = source.read(MOST_BYTES + 1)
+    except OSError as error:
+        what = f"{SHOW_FILE} can't be read: {error.strerror or error}"
+        findings.append(rules.NO_SUCH_FILE.finding(what=what, where=own.where))
+        return None
+    tree, found = read_tree(data, file=SHOW_FILE)
+    findings += found
+    return tree
+
+
+def inside(folder: Path, file: Text, findings: list[Finding]) -> Path | None:
+    """Give the path of a file the show names, if it lies inside the folder, links included."""
+    root = folder.resolve()
+    try:
+        path = (root / PurePosixPath(file.value.replace("\\", "/"))).resolve()
+        is_file = path.is_file()
+    except (OSError, RuntimeError, ValueError):
+        # A name no file can have (too long, a null in it), or links that go round.
+        path, is_file = root / "…", False
+    if not path.is_relative_to(root):
+        what = f"{file.value!r} lies outside the show's folder"
+        findings.append(rules.OUTSIDE_FOLDER.finding(what=what, where=file.where))
+        return None
+    if not is_file:
+        what = f"there is no file {file.value!r} in the show's folder"
+        findings.append(rules.NO_SUCH_FILE.finding(what=what, where=file.where))
+        return None
+    return path
 
 
 def read_files(files: Mapping[str, str]) -> Reading:
@@ -82,27 +137,35 @@ class _Builder:
         self.names = Names(findings)
         self.kit = build_kit(self.top, kit)
         self.defaults = build_defaults(self.top)
+        #: Files and sheets that are read already.
+        self.tables: set[tuple[Path, str]] = set()
+        self.rows_read = 0
+        self.headers: dict[tuple[str, str], Where] = {}
 
     def show(self) -> Show:
         top, names = self.top, self.names
         rate = top.quantity("rate")
         places = room.build_places(top, names)
         circuits = room.build_circuits(top, self.findings)
-        units = build_units(self.unit_records(), names, self.kit, circuits, self.findings)
+        acts = room.build_acts(top)
+        units = build_units(self.unit_records(), names, self.kit, circuits, acts, self.findings)
+        rate_hz, units = carried_rates(top, rate, units)
         zones = room.build_groups(top, "zones", names, "zone")
         lists = room.build_groups(top, "lists", names, "list")
+        zones = known_groups(top, "zones", zones, names)
+        lists = known_groups(top, "lists", lists, names)
         groups = {folded(name): words for name, words in {**zones, **lists}.items()}
-        acts = room.build_acts(top)
         ground = Ground(
             names=names,
             units=units,
             groups=groups,
             findings=self.findings,
-            rate_hz=round(rate or 48_000),
+            rate_hz=rate_hz,
             acts={folded(act.name): act.name for act in acts},
         )
         rows = self.lines(ground)
         check_acts(rows.fields, acts, self.findings)
+        check_links(rows, ground)
         packet, other = top.quantity("packet"), top.quantity("other")
         return Show(
             title=top.text("title"),
@@ -126,7 +189,9 @@ class _Builder:
                 top, "arrangements", Names(self.findings), "arrangement"
             ),
             lines=rows.lines,
-            pins=build_pins(rows.lines, rows.fields, top.entries("pins"), ground),
+            pins=build_pins(
+                rows.lines, rows.fields, top.entries("pins"), ground, self.found_rows()
+            ),
             accepted=build_accepted(top),
             other_mbit=other,
             addresses=room.build_addresses(top),
@@ -147,7 +212,8 @@ class _Builder:
                 if "name" in row.cells and not row.crossed_out:
                     cell = row.cells["name"]
                     name = Text(value=cell.text, where=cell.where)
-                    found.append((name, entries_of(row, without="name"), extra_of(row)))
+                    entries = entries_of(row, self.findings, without="name")
+                    found.append((name, entries, extra_of(row)))
         return found
 
     def inline_units(self, node: Entries) -> list[tuple[Text, Entries, Mapping[str, str]]]:
@@ -167,7 +233,11 @@ class _Builder:
         before = len(self.findings)
         records = list(self.line_records(node)) if node is not None else []
         told = any(f.grade is Grade.STOP for f in self.findings[before:])
-        rows = build_lines(records, ground, self.kit)
+        if len(records) > MOST_ENTRIES:
+            what = f"the show has more than {MOST_ENTRIES:,} lines; the rest is not read"
+            beyond = records[MOST_ENTRIES].entries.where
+            self.findings.append(rules.TOO_LARGE.finding(what=what, where=beyond))
+        rows = build_lines(records[:MOST_ENTRIES], ground, self.kit)
         if not records and not told:
             what = "the show has no lines"
             where = node.where if node is not None else self.top.where
@@ -205,12 +275,14 @@ class _Builder:
         return self.table_records(file, fields.text("sheet"), defaults)
 
     def table_records(self, file: Text, sheet: str, defaults: Mapping[str, Node]) -> list[Record]:
-        rows = self.rows(file, LINE_COLUMNS, sheet)
-        return [
-            self.record(entries_of(row), defaults, file.value, extra_of(row))
+        rows = self.rows(file, LINE_COLUMNS, sheet)[: MOST_ENTRIES + 1]
+        records = [
+            self.record(entries_of(row, self.findings), defaults, file.value, extra_of(row))
             for row in rows
             if not row.crossed_out
         ]
+        header = self.headers.get((file.value, sheet), file.where)
+        return lacking_told_once(records, file.value, header, self.findings)
 
     def record(
         self,
@@ -237,26 +309,41 @@ class _Builder:
     # -- files -------------------------------------------------------------------------------
 
     def rows(self, file: Text, columns: tuple[Column, ...], sheet: str) -> tuple[Row, ...]:
-        path = self.inside(file)
-        if path is None:
+        path = inside(self.folder, file, self.findings)
+        if path is None or not self.may_read(path, sheet, file):
             return ()
         table, found = read_table(path, file=file.value, columns=columns, sheet=sheet)
         self.findings += found
-        return table.rows if table is not None else ()
+        if table is None:
+            return ()
+        self.rows_read += len(table.rows)
+        self.headers[file.value, sheet] = table.header
+        return table.rows
 
-    def inside(self, file: Text) -> Path | None:
-        """Give the path of a file the show names, if it lies inside the folder, links included."""
-        root = self.folder.resolve()
-        path = (root / PurePosixPath(file.value.replace("\\", "/"))).resolve()
-        if not path.is_relative_to(root):
-            what = f"{file.value!r} lies outside the show's folder"
-            self.findings.append(rules.OUTSIDE_FOLDER.finding(what=what, where=file.where))
-            return None
-        if not path.is_file():
-            what = f"there is no file {file.value!r} in the show's folder"
-            self.findings.append(rules.NO_SUCH_FILE.finding(what=what, where=file.where))
-            return None
-        return path
+    def found_rows(self) -> tuple[FoundRow, ...]:
+        """Give what the crew has found, unless the show reads that file as a list of its own."""
+        if any(path == self.folder.resolve() / FOUND_FILE for path, _ in self.tables):
+            return ()
+        rows, found = read_found(self.folder)
+        self.findings += found
+        return rows
+
+    def may_read(self, path: Path, sheet: str, file: Text) -> bool:
+        """Say whether a table is new and not one too many; what it isn't is found."""
+        table = (path, folded(sheet))
+        if table in self.tables:
+            what = f"the table {file.value!r} is named twice; it is read once"
+            self.findings.append(rules.KEY_TWICE.finding(what=what, where=file.where))
+        elif len(self.tables) == MOST_TABLES or self.rows_read > MOST_ROWS:
+            what = (
+                f"more than {MOST_TABLES} tables, or {MOST_ROWS:,} rows, stand before "
+                f"{file.value!r}; it is not read"
+            )
+            self.findings.append(rules.TOO_LARGE.finding(what=what, where=file.where))
+        else:
+            self.tables.add(table)
+            return True
+        return False
 
 
 def build_defaults(top: Fields) -> dict[str, tuple[tuple[str, Node], ...]]:
@@ -277,12 +364,10 @@ def default_cells(
 ) -> tuple[tuple[str, Node], ...]:
     """Give the cells that rows are filled with; notes are told at the rows, not here."""
     found: list[Finding] = []
-    fields = Fields(entries, words.LINE, found, title=title, free=True)
+    fields = Fields(entries, words.LINE, found, title=title)
     findings += [f for f in found if f.grade is Grade.STOP]
     return tuple(
-        (key.value, node)
-        for key, node in entries.entries
-        if folded(key.value) in fields.nodes or normal(key.value) in fields.extra
+        (key.value, node) for key, node in entries.entries if folded(key.value) in fields.nodes
     )
 
 
@@ -300,11 +385,14 @@ def check_acts(
             findings.append(rules.UNKNOWN_ACT.finding(what=what, where=fields.at("act"), of=of))
 
 
-def entries_of(row: Row, *, without: str = "") -> Entries:
+def entries_of(row: Row, findings: list[Finding], *, without: str = "") -> Entries:
     """Give a table's row as a record, under our own words."""
     cells = [(name, cell) for name, cell in row.cells.items() if name != without and cell.text]
     entries = tuple(
-        (Text(value=name, where=cell.where), Text(value=cell.text, where=cell.where))
+        (
+            Text(value=name, where=cell.where),
+            shortened(Text(value=cell.text, where=cell.where), findings),
+        )
         for name, cell in cells
     )
     return Entries(entries=entries, where=row.where)
@@ -312,4 +400,4 @@ def entries_of(row: Row, *, without: str = "") -> Entries:
 
 def extra_of(row: Row) -> dict[str, str]:
     """Give the row's unknown columns, kept for people."""
-    return {heading: cell.text for heading, cell in row.extra.items() if cell.text}
+    return {h: cell.text[:MOST_LETTERS] for h, cell in row.extra.items() if cell.text}

@@ -60,6 +60,12 @@ WRONG_VALUE = _reading(
     do="write it as expected",
     fails=Example.changed(("rate: 48 kHz", "rate: 48")),
 )
+RATE_NOT_CARRIED = _reading(
+    "rate-not-carried",
+    why="A unit that can't work at the network's rate neither sends nor hears anything there.",
+    do="write a rate that it has, or take another kind; between two rates goes a rate converter",
+    fails=Example.changed(("rate: 48 kHz", "rate: 44 kHz")),
+)
 BAD_NAME = _reading(
     "bad-name",
     why="Names go on labels, into file names and onto other people's screens.",
@@ -231,6 +237,7 @@ RULES: tuple[Rule, ...] = (
     UNKNOWN_KEY,
     MISSING_KEY,
     WRONG_VALUE,
+    RATE_NOT_CARRIED,
     BAD_NAME,
     NAME_TWICE,
     UNKNOWN_NAME,

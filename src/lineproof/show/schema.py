@@ -165,7 +165,7 @@ def _defaults() -> Schema:
 
 
 def _default_cells() -> Schema:
-    cells = _record(words.LINE, free=True)
+    cells = _record(words.LINE)
     del cells["required"]
     return cells
 

@@ -79,6 +79,15 @@ def insert_row(data: bytes, row: int, cells: Sequence[str]) -> bytes:
     return file.spliced([(end, end, new)], expected)
 
 
+def append_row(data: bytes, cells: Sequence[str]) -> bytes:
+    r"""Give the file with a new row at its end. Raises CannotSpell or CannotPatch.
+
+    >>> append_row(b"No;Name\r\n1;Kick\r\n", ["7", "Snare"])
+    b'No;Name\r\n1;Kick\r\n7;Snare\r\n'
+    """
+    return insert_row(data, _File(data).next_row, cells)
+
+
 def remove_row(data: bytes, row: int) -> bytes:
     r"""Give the file without the row (or comment) that begins in `row`, newline and all.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import yaml
 
@@ -13,11 +13,13 @@ from lineproof.base.finding import Finding
 from lineproof.base.names import folded
 from lineproof.base.where import Where
 from lineproof.show import rules
+from lineproof.show.found import Found, TooMany
 
 #: Limits on what a hostile or mistaken file may cost us.
-MOST_BYTES = 8_000_000
+MOST_BYTES = 4_000_000
 MOST_DEPTH = 24
-MOST_NODES = 400_000
+MOST_NODES = 100_000
+MOST_LETTERS = 2_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,6 +54,15 @@ class Entries:
 Node = Text | Items | Entries
 
 
+def shortened(text: Text, findings: list[Finding]) -> Text:
+    """Give the text, or its beginning if it is longer than any word or note; that is found."""
+    if len(text.value) <= MOST_LETTERS:
+        return text
+    what = f"{len(text.value):,} letters stand here; at most {MOST_LETTERS:,} are read"
+    findings.append(rules.TOO_LARGE.finding(what=what, where=text.where))
+    return replace(text, value=text.value[:MOST_LETTERS])
+
+
 class _Bad(Exception):
     """A file we stop reading; holds the finding."""
 
@@ -61,8 +72,8 @@ class _Bad(Exception):
 
 
 @contextmanager
-def _no_collecting() -> Iterator[None]:
-    # Half of the reading time of a large show is the garbage collector looking at live nodes.
+def no_collecting() -> Iterator[None]:
+    """Keep the garbage collector from looking at live nodes: half the time of a large show."""
     was = gc.isenabled()
     gc.disable()
     try:
@@ -87,12 +98,13 @@ def read_tree(data: bytes, *, file: str) -> tuple[Entries | None, list[Finding]]
         row = data[: error.start].count(b"\n") + 1
         what = f"{file} is not UTF-8: byte {data[error.start]:#04x} in row {row}"
         return None, [rules.NOT_YAML.finding(what=what, where=Where(file=file, row=row))]
-    with _no_collecting():
-        builder = _Builder(file)
-        try:
-            root = builder.build(text)
-        except _Bad as bad:
-            return None, [*builder.findings, bad.finding]
+    builder = _Builder(file)
+    try:
+        root = builder.build(text)
+    except _Bad as bad:
+        return None, [*builder.findings, bad.finding]
+    except TooMany:
+        return None, builder.findings
     if isinstance(root, Entries):
         return root, builder.findings
     what = f"{file} holds no keys"
@@ -105,7 +117,7 @@ def read_tree(data: bytes, *, file: str) -> tuple[Entries | None, list[Finding]]
 class _Builder:
     def __init__(self, file: str) -> None:
         self.file = file
-        self.findings: list[Finding] = []
+        self.findings: list[Finding] = Found()
         self.nodes = 0
 
     def build(self, text: str) -> Node | None:
@@ -156,7 +168,8 @@ class _Builder:
             raise self.bad("tags (!) are not read", event)
         if isinstance(event, yaml.ScalarEvent):
             quoted = event.style in ("'", '"')
-            return Text(value=event.value.strip(), where=self.where(event), quoted=quoted)
+            text = Text(value=event.value.strip(), where=self.where(event), quoted=quoted)
+            return shortened(text, self.findings)
         if isinstance(event, yaml.SequenceStartEvent):
             return self.items(event, events, depth)
         if isinstance(event, yaml.MappingStartEvent):
