@@ -51,7 +51,8 @@ def _compared(type_: Hashable) -> tuple[str, ...]:
 def _plain_parts(value: Any) -> Any:
     if isinstance(value, str | int | float | None):
         return value
-    if names := _compared(type(value)):
+    kind: type = type(value)
+    if names := _compared(kind):
         return {name: _plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {str(k): _plain(v) for k, v in value.items()}
