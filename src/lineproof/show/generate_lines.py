@@ -9,18 +9,10 @@ from dataclasses import dataclass
 from lineproof.show.generate_room import Area, Stage
 from lineproof.show.generate_units import amplifiers, boxes, loudspeakers
 
-LINE_HEADING = [
-    "number",
-    "act",
-    "name",
-    "from",
-    "source",
-    "to",
-    "pair",
-    "group",
-    "spread",
-    "need",
-]  # fmt: skip
+LINE_HEADING = (
+    *("number", "act", "name", "from", "source", "to"),
+    *("pair", "group", "spread", "need"),
+)
 Row = tuple[str, ...]
 
 

@@ -13,66 +13,22 @@ ACTS_ON_STAGE = 3
 STAGES_IN_FIELD = 4
 RECORDERS_IN_FIELD = 6
 
-_STAGES = [
-    "river",
-    "orchard",
-    "quarry",
-    "harbour",
-    "meadow",
-    "tower",
-    "mill",
-    "lantern",
-    "garden",
-    "chapel",
-    "foundry",
-    "pavilion",
-    "terrace",
-    "cellar",
-    "bridge",
-    "market",
-    "island",
-    "barn",
-    "cloister",
-    "granary",
-    "dockside",
-    "arbour",
-    "kiln",
-    "ferry",
-    "vineyard",
-    "stables",
-    "rotunda",
-    "glasshouse",
-    "ropewalk",
-    "bandstand",
-    "paddock",
-    "boathouse",
-]
-_FIRST = [
-    "amber",
-    "brass",
-    "copper",
-    "cedar",
-    "distant",
-    "early",
-    "frozen",
-    "gentle",
-    "hollow",
-    "ivory",
-    "little",
-    "narrow",
-]
-_SECOND = [
-    "kites",
-    "embers",
-    "lanterns",
-    "sparrows",
-    "ladders",
-    "harbours",
-    "windmills",
-    "tides",
-    "foxes",
-    "clocks",
-]
+# fmt: off
+_STAGES = (
+    "river", "orchard", "quarry", "harbour", "meadow", "tower", "mill", "lantern", "garden",
+    "chapel", "foundry", "pavilion", "terrace", "cellar", "bridge", "market", "island", "barn",
+    "cloister", "granary", "dockside", "arbour", "kiln", "ferry", "vineyard", "stables",
+    "rotunda", "glasshouse", "ropewalk", "bandstand", "paddock", "boathouse",
+)
+_FIRST = (
+    "amber", "brass", "copper", "cedar", "distant", "early", "frozen", "gentle", "hollow",
+    "ivory", "little", "narrow",
+)
+_SECOND = (
+    "kites", "embers", "lanterns", "sparrows", "ladders", "harbours", "windmills", "tides",
+    "foxes", "clocks",
+)
+# fmt: on
 
 #: Where things stand on a stage, in cm from its middle: name, x, y, z.
 SPOTS = (
