@@ -16,6 +16,12 @@ from lineproof.show.read import Reading, read_show
 from lineproof.show.table import read_table
 from tests.hostile.mangle import mangled_book, mangled_show
 
+#: Rules that may be about the whole of a file, so that no row can be named.
+WHOLE = {
+    *("too-large", "table-too-large", "table-not-readable", "no-such-file", "outside-folder"),
+    *("kept-as-note", "not-readable"),
+}
+
 
 def hold(reading: Reading) -> None:
     """A show, or reasons; every finding says where and what to do."""
@@ -25,6 +31,7 @@ def hold(reading: Reading) -> None:
         assert finding.do
         assert finding.where
         assert all(w.file for w in finding.where)
+        assert finding.where[0].row or finding.rule in WHOLE, finding
 
 
 def read_mangled(folder: Path, seed: int, times: int) -> float:

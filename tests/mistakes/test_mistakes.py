@@ -10,7 +10,6 @@ import pytest
 from lineproof.base.finding import Finding, Grade
 from lineproof.decide.decide import decide
 from lineproof.outcome import work_out
-from lineproof.plan.model import Plan
 from lineproof.show.read import read_files
 
 HERE = Path(__file__).parent
@@ -30,7 +29,7 @@ def found(texts: dict[str, str]) -> list[Finding]:
     if reading.show is None:
         return list(reading.findings)
     decision = decide(reading.show)
-    told = work_out(reading, decision.plan or Plan()).findings if decision.plan else ()
+    told = work_out(reading, decision.plan).findings if decision.plan is not None else ()
     return list({*reading.findings, *decision.findings, *told})
 
 

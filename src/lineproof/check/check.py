@@ -11,6 +11,19 @@ from lineproof.plan.model import Plan
 from lineproof.reckon.figures import Figures
 from lineproof.show.model import Show
 
+#: Names that one finding repeats at most; the rest are counted.
+MOST_TOLD = 10
+
+
+def some(names: tuple[str, ...]) -> str:
+    """Give the first names in words, and how many more there are.
+
+    >>> some(("booth", "van")), some(tuple("abcdefghijkl"))
+    ('booth, van', 'a, b, c, d, e, f, g, h, i, j and 2 more')
+    """
+    more = f" and {len(names) - MOST_TOLD} more" if len(names) > MOST_TOLD else ""
+    return ", ".join(names[:MOST_TOLD]) + more
+
 
 @dataclass(frozen=True, kw_only=True)
 class Facts:

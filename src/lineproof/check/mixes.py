@@ -99,7 +99,7 @@ HEARS_CALL = Rule(
 def parts(show: Show, words: tuple[str, ...]) -> Iterator[tuple[str, tuple[Line, ...]]]:
     """Give, for every word of `with` or `minus`, the lines it names: by number, or by group."""
     by_group: dict[str, list[Line]] = {}
-    for line in show.lines:
+    for line in show.lines if words else ():
         if line.group:
             by_group.setdefault(folded(line.group), []).append(line)
     for word in words:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from lineproof.base.finding import Finding, Grade
 from lineproof.base.rule import Example, Rule
 from lineproof.base.spot import Side
-from lineproof.check.check import Check, Facts
+from lineproof.check.check import MOST_TOLD, Check, Facts, some
 from lineproof.show.model import Unit
 
 SAME_NUMBER = Rule(
@@ -108,11 +108,13 @@ def implies_nothing(facts: Facts) -> Iterator[Finding]:
 
 
 def unnumbered(facts: Facts) -> Iterator[Finding]:
-    """Find units whose number would imply channels, and that have none."""
-    for unit in facts.show.units.values():
-        if unit.number is None and unit.kind.numbering is not None:
-            what = f"{unit.name} ({unit.kind.label}) has no number"
-            yield UNNUMBERED.finding(what=what, where=unit.where, of=(unit.name,))
+    """Find units whose number would imply channels, and that have none: all of them at once."""
+    units = [u for u in facts.show.units.values() if u.number is None and u.kind.numbering]
+    if units:
+        names = tuple(unit.name for unit in units)
+        where = tuple(unit.where for unit in units[:MOST_TOLD])
+        what = f"no number stands for {some(names)}"
+        yield UNNUMBERED.finding(what=what, where=where, of=names)
 
 
 def _hears(facts: Facts, mixer: str, box: str) -> bool:

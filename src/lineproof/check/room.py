@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from lineproof.base.finding import Finding, Grade
 from lineproof.base.rule import Example, Rule
-from lineproof.check.check import Check, Facts
+from lineproof.check.check import MOST_TOLD, Check, Facts, some
 from lineproof.show.model import Duct, Place, Show
 
 SHORT_DUCT = Rule(
@@ -126,15 +126,22 @@ def no_distance(facts: Facts) -> Iterator[Finding]:
 
 
 def off_ducts(facts: Facts) -> Iterator[Finding]:
-    """Find places in use to which no duct leads, nor a short lead, from where most units stand."""
+    """Find places in use to which no duct leads, nor a short lead, from where most units stand.
+
+    Places that are joined with one another are told of together.
+    """
     show = facts.show
     standing = Counter(unit.place for unit in show.units.values())
     areas = list(_areas(show))
     most = max(areas, key=lambda area: sum(standing[p] for p in area), default=frozenset())
-    for place in _used(show):
-        if place.at_m is not None and place.name not in most:
-            what = f"no duct leads to {place.name} from where most units stand"
-            yield OFF_DUCTS.finding(what=what, where=place.where, of=(place.name,))
+    used = [place for place in _used(show) if place.at_m is not None]
+    for area in areas:
+        apart = [place for place in used if place.name in area and area is not most]
+        if apart:
+            names = tuple(place.name for place in apart)
+            what = f"no duct leads to {some(names)} from where most units stand"
+            where = tuple(place.where for place in apart[:MOST_TOLD])
+            yield OFF_DUCTS.finding(what=what, where=where, of=names)
 
 
 def _areas(show: Show) -> Iterator[frozenset[str]]:

@@ -15,7 +15,7 @@ from lineproof.decide.terms import Term
 
 #: Counted work for one level of one part, never the clock: the same show stops at the same place
 #: on every machine.
-MOST_WORK = 20.0
+MOST_WORK = 8.0
 
 #: The wishes in their order, and after them what is counted in metres together.
 WISHES = ("left out", "labels moved", "pairs apart", "bunched")

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-#: Parts with fewer variables than this are decided together: a solver needs a while to start.
-LEAST_VARIABLES = 400
+#: Parts with fewer variables than this are decided together, as a solver needs a while to start;
+#: no larger ones, as two that share nothing take far longer together than one by one.
+LEAST_VARIABLES = 60
 
 #: A sum of variables by index, with a constant: what one term of a wish is once it is spread out.
 Sum = tuple[dict[int, int], int]

@@ -34,7 +34,9 @@ def known_groups(
     known = {}
     for name, words in groups.items():
         title = f"{key.removesuffix('s')} {name!r}"
-        unknown = [w for w in written[folded(name)] if not _is_known(w, title, names)]
+        # Under a name that can't be one, and was mended in reading, nothing is found again.
+        its = written.get(folded(name), ())
+        unknown = [w for w in its if not _is_known(w, title, names)]
         known[name] = () if unknown else words
     return known
 

@@ -8,7 +8,7 @@ from typing import TypeVar
 from lineproof.base.finding import Finding
 from lineproof.base.names import natural
 from lineproof.show import rules, words
-from lineproof.show.fields import Fields, Names, is_words, said, words_in
+from lineproof.show.fields import MOST_ENTRIES, Fields, Names, is_words, said, words_in
 from lineproof.show.model import Act, Air, Circuit, Duct, Place, Run, Tie, Weights
 from lineproof.show.tree import Entries, Node, Text
 from lineproof.show.words import Word
@@ -214,11 +214,15 @@ def build_groups(top: Fields, key: str, names: Names, what: str) -> dict[str, tu
 
 def plain_words(node: Node, title: str, findings: list[Finding]) -> tuple[str, ...]:
     """Give a word, or the words of a plain list; anything else is found under `title`."""
-    if not is_words(node) or not words_in(node):
+    found = words_in(node)
+    if not found or not is_words(node):
         what = f"{title} holds {said(node)}; expected names with blanks or commas between"
         findings.append(rules.WRONG_VALUE.finding(what=what, where=node.where))
         return ()
-    return tuple(word.value for word in words_in(node))
+    if len(found) > MOST_ENTRIES:
+        what = f"{title} holds {len(found):,} words; at most {MOST_ENTRIES:,} are read"
+        findings.append(rules.TOO_LARGE.finding(what=what, where=node.where))
+    return tuple(word.value for word in found[:MOST_ENTRIES])
 
 
 def by_name_of(groups: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:

@@ -152,9 +152,9 @@ class _Builder:
         rate_hz, units = carried_rates(top, rate, units)
         zones = room.build_groups(top, "zones", names, "zone")
         lists = room.build_groups(top, "lists", names, "list")
-        zones = known_groups(top, "zones", zones, names)
-        lists = known_groups(top, "lists", lists, names)
-        groups = {folded(name): words for name, words in {**zones, **lists}.items()}
+        known = known_groups(top, "zones", zones, names)
+        known |= known_groups(top, "lists", lists, names)
+        groups = {folded(name): words for name, words in known.items()}
         ground = Ground(
             names=names,
             units=units,

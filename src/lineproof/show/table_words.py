@@ -12,7 +12,11 @@ _NAMED_SPANS = 10
 _LIST_WORDS = UNDECIDED | NOTHING | {"spare"}
 _DECORATION = "-=*_~+#<>|.:–—─━═•· \t"
 _RULED = re.compile(r"[-=*_~–—─━═]{2,}")
-_INVISIBLE = {ord(mark): None for mark in "\u200b\u2060\ufeff\u00ad"}
+# Bytes that made no letter are carried as lone surrogates, which no other file can hold.
+_INVISIBLE = {
+    **dict.fromkeys(map(ord, "\u200b\u2060\ufeff\u00ad")),
+    **dict.fromkeys(range(0xD800, 0xE000), "\ufffd"),
+}
 _ACT_WORD = re.compile(r"(?:act|akt|acte|acto|auftritt|set)\b", re.IGNORECASE)
 _MONTH = (
     "(?:jan|feb|fév|mar|mär|mrz|apr|abr|avr|may|mai|jun|jui|jul|aug|aoû|ago|sep|oct|okt|nov"
