@@ -10,9 +10,10 @@ from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.decide import decide
 from lineproof.graph.acts import running
 from lineproof.graph.signal import routes
-from lineproof.plan.model import Plan
+from lineproof.plan.model import Issued, Plan
 from lineproof.show.model import Act, Show
 from lineproof.show.read import read_files
+from lineproof.show.write import write_show
 
 HEAD = """\
 title: Acts
@@ -132,3 +133,21 @@ def test_acts_in_time(times: tuple[tuple[str, str], ...], overlaps: bool) -> Non
     acts = tuple(Act(name=str(n), starts=s, ends=e) for n, (s, e) in enumerate(times))
     show, _ = planned(HEAD, ["1,A,stage,dynamic mic,desk,,"])
     assert running(replace(show, acts=acts)).overlap("0", "1") is overlaps
+
+
+def test_lines_of_an_act_that_was_misspelt_keep_their_sockets() -> None:
+    """More lines of the lost act than the box has sockets left: nothing of it may be let go."""
+    both = rows("first", list("ABCD")) + rows("second", list("EFGH"))
+    show, plan = planned(HEAD + FOUR, both)
+    assert plan is not None
+    lines = "\n".join(["number,name,from,source,to,act,role", *both, ""])
+    reading = read_files(
+        {"show.yaml": HEAD + FOUR.replace("second:", "scond:"), "lines.csv": lines}
+    )
+    assert [f.rule for f in reading.findings if f.grade.rank == 0] == ["unknown-act"] * 4
+    assert reading.show is not None
+    before = Issued(revision=1, by="", at="", mark="", plan=plan, show=write_show(show))
+    again = decide(reading.show, before).plan
+    assert again is not None
+    assert again.decisions() == plan.decisions()
+    assert decide(reading.show).plan is not None

@@ -71,6 +71,27 @@ lines:
     for n in range(1, 13)
 )
 
+
+def _tied(places: int) -> str:
+    """Give a show whose best plans tie in every wish and in the order of lines.
+
+    At each place two groups, lines 1 and 4 and lines 2 and 3 of it, each fill one of two like
+    boxes: which group gets which is for the last weights to settle.
+    """
+    rows = ["title: Tied", "rate: 48 kHz", "places:", "  front: {at: [0, 900, 0]}"]
+    rows += [f"  at-{k}: {{at: [{100 * k}, 0, 0]}}" for k in range(places)]
+    rows += ["units:", "  tape: {kind: computer-64, place: front}"]
+    boxes = [(k, half) for k in range(places) for half in "ab"]
+    rows += [f"  box-{k}{half}: {{kind: box-2-2, place: at-{k}}}" for k, half in boxes]
+    rows += ["lines:"]
+    rows += [
+        f"  - {{number: {4 * k + n}, from: at-{k}, to: tape, group: {group}-{k}}}"
+        for k in range(places)
+        for n, group in ((1, "outer"), (2, "inner"), (3, "inner"), (4, "outer"))
+    ]
+    return "\n".join(rows) + "\n"
+
+
 _PLAN_IT = """\
 import sys
 from pathlib import Path
@@ -99,11 +120,14 @@ def busy() -> Iterator[None]:
 
 @pytest.mark.usefixtures("busy")
 def test_hash_seeds_and_load_change_nothing(root: Path, tmp_path: Path) -> None:
-    (tmp_path / "show.yaml").write_text(CROWDED, "utf-8")
+    folders = [root / "shows" / "small", tmp_path / "crowded", tmp_path / "tied"]
+    for folder, text in zip(folders[1:], (CROWDED, _tied(6)), strict=True):
+        folder.mkdir()
+        (folder / "show.yaml").write_text(text, "utf-8")
     outputs = []
     for seed in ("0", "1", "4711"):
         done = subprocess.run(
-            [sys.executable, "-c", _PLAN_IT, str(root / "shows" / "small"), str(tmp_path)],
+            [sys.executable, "-c", _PLAN_IT, *map(str, folders)],
             env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(root / "src")},
             capture_output=True,
             check=True,

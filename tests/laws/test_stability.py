@@ -107,6 +107,18 @@ SHOW = Text(
 )
 
 
+def test_nobody_else_gets_the_channel_kept_for_a_line_that_went() -> None:
+    second = planned(SHOW.with_lines(SHOW.lines[1:]), planned(SHOW))
+    # Its socket is given away by hand; its channel and strip stay kept.
+    other = "number: 3, name: Hat, from: stage, to: desk, socket: 'box:1'"
+    show = SHOW.with_lines([SHOW.lines[1], other]).show()
+    decision = decide(show, issued(second, 2))
+    assert decision.plan is not None
+    assert line_of(decision.plan, "3").ends["desk"][0].number > 16
+    assert {str(f.spot) for f in decision.plan.freed} == {"desk:receive-1", "desk:strip-1"}
+    assert next(t.value for t in decision.terms if t.name == "off number") == 3
+
+
 def test_an_end_that_returns_gets_its_channel_back() -> None:
     without = SHOW.with_lines([SHOW.lines[0], "number: 2, name: Snare, from: stage, to: desk"])
     first = planned(SHOW)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from hypothesis import strategies as st
 
@@ -65,6 +66,7 @@ KINDS = {
 CIRCUITS = ("house", "stage", "12")
 DUCTS = ("floor", "roof")
 ACTS = ("early", "late-set")
+BY = ("hand", "end", "changeover:keys")
 NUMBERS = ("1", "2", "3", "07", "7", "12a", "17L", "B.4", "41", "42")
 
 KIND_TABLES = {
@@ -127,6 +129,7 @@ SPECIAL: Mapping[tuple[str, str], st.SearchStrategy[object]] = {
     ("units", "here"): some(ACTS),
     ("units", "standby"): st.sampled_from(UNITS),
     ("units", "covers"): some(UNITS),
+    ("units", "by"): st.sampled_from(BY),
     ("units", "rate"): st.just("48 kHz"),
     ("units", "number"): st.integers(1, 2),
     ("lines", "act"): st.sampled_from(ACTS),
@@ -148,6 +151,7 @@ SPECIAL: Mapping[tuple[str, str], st.SearchStrategy[object]] = {
     ("lines", "minus"): some(["1", "band", "12a"]),
     ("lines", "with"): some(["1", "band", "12a"]),
     ("lines", "never"): some(UNITS),
+    ("lines", "by"): st.sampled_from(BY),
     ("lines", "also"): some(["box-1:in-9", "box-2:in-10"]),
     ("accept", "finding"): st.sampled_from(["group-silenced", "left-out"]),
     ("accept", "of"): some(["drums", "desk", "12a"]),
@@ -162,6 +166,8 @@ ELSEWHERE = {
     ("lines", "socket"): "drawn where the start is a place",
     ("lines", "channel"): "drawn where the line goes to the mixer",
     ("lines", "bus"): "drawn where the line starts inside a unit",
+    ("lines", "standby"): "drawn among the lines there are",
+    ("lines", "back-to"): "drawn among the lines there are",
     ("pins", "start"): "drawn with the lines",
     ("pins", "ends"): "drawn with the lines",
     ("tables", "table"): "drawn with the lines' file",
@@ -184,11 +190,21 @@ def records(draw: st.DrawFn, section: str) -> dict[str, object]:
 
 
 @st.composite
+def pins_of(draw: st.DrawFn, rows: list[dict[str, object]]) -> dict[str, object]:
+    """Give pins for some of the rows, under the plan's own keys."""
+    pins: dict[str, object] = {}
+    for at, row in enumerate(rows):
+        if str(row["to"]).startswith("desk") and "channel" not in row and draw(st.booleans()):
+            key = f"{row['act']}/{row['number']}" if row.get("act") else str(row["number"])
+            pins[key] = {"ends": {"desk": f"desk:receive-{at + 20}"}}
+    return pins
+
+
+@st.composite
 def lines(draw: st.DrawFn) -> tuple[list[dict[str, object]], dict[str, object]]:
     """Give rows of lines, and pins for some of them."""
     numbers = draw(st.lists(st.sampled_from(NUMBERS), min_size=1, max_size=5, unique=True))
     rows: list[dict[str, object]] = []
-    pins: dict[str, object] = {}
     for at, number in enumerate(numbers):
         row = {"number": number, "from": "front", "to": "desk", **draw(records("lines"))}
         to_desk = "desk" in str(row["to"]) and "strip" not in str(row["to"])
@@ -206,11 +222,10 @@ def lines(draw: st.DrawFn) -> tuple[list[dict[str, object]], dict[str, object]]:
         rows[0]["pair"] = rows[1]["number"]
         if draw(st.booleans()):
             rows[0]["stereo"], rows[1]["stereo"] = draw(st.permutations(["L", "R"]))
-    for at, row in enumerate(rows):
-        if str(row["to"]).startswith("desk") and "channel" not in row and draw(st.booleans()):
-            key = f"{row['act']}/{row['number']}" if row.get("act") else str(row["number"])
-            pins[key] = {"ends": {"desk": f"desk:receive-{at + 20}"}}
-    return rows, pins
+    for row, other in pairwise(rows):
+        key = f"{other['act']}/{other['number']}" if other.get("act") else str(other["number"])
+        row.update(draw(st.sampled_from([{}, {"standby": key}, {"back-to": key}])))
+    return rows, draw(pins_of(rows))
 
 
 @st.composite

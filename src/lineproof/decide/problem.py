@@ -223,13 +223,19 @@ class _Builder:
         self.no_ways: list[NoWay] = []
 
     def held(self) -> dict[Spot, str]:
-        """Give the spots that rows keep which can't be read now: a typo must not free them."""
+        """Give the spots that rows keep which can't be read now: a typo must not free them.
+
+        What such a row shares with a line of another act stays that line's as well.
+        """
         unread = {key.same() for key in self.show.unread}
-        found = {}
+        found: dict[Spot, str] = {}
+        shared: set[Spot] = set()
         for line in self.earlier.lines:
             if line.key.same() in unread:
                 found.update({spot: str(line.key) for spot in line.spots()})
-        return found
+            elif self.show.line(line.key) is not None:
+                shared.update(line.spots())
+        return {spot: key for spot, key in found.items() if spot not in shared}
 
     # -- one line ----------------------------------------------------------------------------
 

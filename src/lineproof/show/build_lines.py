@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from lineproof.base.finding import Finding
-from lineproof.base.names import folded
+from lineproof.base.names import folded, nearest
 from lineproof.base.spot import LineKey, SpotError, wrong_with_number
 from lineproof.base.where import Where
 from lineproof.kit.kinds import Kit
@@ -114,7 +114,7 @@ def _lines_of_row(fields: Fields, record: Record, ground: Ground, kit: Kit) -> l
     fields.title = f"line {number}"
     halves = [part.strip() for part in number.split("/")]
     act = fields.name("act")
-    act = ground.acts.get(folded(act), act)
+    act = _known_act(act, number, fields, ground)
     keys = []
     for half in halves:
         if (problem := wrong_with_number(half)) is not None:
@@ -134,6 +134,20 @@ def _lines_of_row(fields: Fields, record: Record, ground: Ground, kit: Kit) -> l
     if len(keys) == 1:
         return [line]
     return _two_halves(line, keys, fields, ground)
+
+
+def _known_act(act: str, number: str, fields: Fields, ground: Ground) -> str:
+    """Give the act as the show spells it; one that a show with acts doesn't name is found.
+
+    The row can't be read then, and keeps the decisions it had.
+    """
+    if act and ground.acts and folded(act) not in ground.acts:
+        near = nearest(act, ground.acts.values())
+        hint = f"; did you mean {near!r}?" if near else ""
+        what = f"line {number} belongs to act {act!r}, which is not in `acts`{hint}"
+        of = (str(LineKey(act=act, number=number)),)
+        ground.findings.append(rules.UNKNOWN_ACT.finding(what=what, where=fields.at("act"), of=of))
+    return ground.acts.get(folded(act), act)
 
 
 def fold_stereo(fields: Fields) -> str:

@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from lineproof.base.finding import Finding, Grade, in_order
-from lineproof.base.names import folded, nearest
-from lineproof.base.spot import LineKey
+from lineproof.base.names import folded
 from lineproof.base.where import Where
 from lineproof.kit.kinds import Kit
 from lineproof.kit.load import load_kit
@@ -28,7 +27,7 @@ from lineproof.show.found import MOST_STOPS, Found, TooMany
 from lineproof.show.found_spots import FOUND_FILE, FoundRow, read_found
 from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
-from lineproof.show.model import Act, Show
+from lineproof.show.model import Show
 from lineproof.show.table import Column, Row, read_table
 from lineproof.show.tree import (
     MOST_BYTES,
@@ -164,7 +163,6 @@ class _Builder:
             acts={folded(act.name): act.name for act in acts},
         )
         rows = self.lines(ground)
-        check_acts(rows.fields, acts, self.findings)
         check_links(rows, ground)
         packet, other = top.quantity("packet"), top.quantity("other")
         return Show(
@@ -369,20 +367,6 @@ def default_cells(
     return tuple(
         (key.value, node) for key, node in entries.entries if folded(key.value) in fields.nodes
     )
-
-
-def check_acts(
-    fields_of: Mapping[LineKey, Fields], acts: tuple[Act, ...], findings: list[Finding]
-) -> None:
-    """Find lines of acts that the show doesn't name, where it names any."""
-    known = {folded(act.name) for act in acts}
-    for key, fields in fields_of.items():
-        if acts and key.act and folded(key.act) not in known:
-            near = nearest(key.act, [act.name for act in acts])
-            hint = f"; did you mean {near!r}?" if near else ""
-            what = f"line {key.number} belongs to act {key.act!r}, which is not in `acts`{hint}"
-            of = (str(key),)
-            findings.append(rules.UNKNOWN_ACT.finding(what=what, where=fields.at("act"), of=of))
 
 
 def entries_of(row: Row, findings: list[Finding], *, without: str = "") -> Entries:
