@@ -252,3 +252,31 @@ def test_the_order_of_kinds_changes_no_byte_of_the_written_show() -> None:
     assert show is not None
     assert other is not None
     assert write_show(show) == write_show(other)
+
+
+def test_too_many_lines_at_different_places_are_refused_and_not_given_up() -> None:
+    # With twelve leads of different lengths to weigh against ten sockets, the counted work ran
+    # out before it was proved that there is no plan, and that was a traceback.
+    at = [(-12, 17), (-2, 6), (18, 14), (-2, -6), (-16, -19), (-12, 16), (-18, 9), (3, 9)]
+    at += [(-19, -5), (4, 20), (14, 16), (0, 0)]
+    text = "title: Found\nrate: 48 kHz\nplaces:\n"
+    text += "  left: {at: [19, 0, 0]}\n  right: {at: [0, 0, 0]}\n"
+    text += "".join(f"  at-{n}: {{at: [{x}, {y}, 0]}}\n" for n, (x, y) in enumerate(at))
+    text += """\
+kinds:
+  five:
+    like: box-4-4
+    send: {48000: 5}
+    sockets:
+      - {side: in, count: 2, signal: mic, connector: XLR 3, phantom: yes}
+      - {side: in, count: 3, signal: mic, connector: XLR 3}
+units:
+  tape: {kind: computer-32, place: left}
+  box-1: {kind: five, place: left}
+  box-2: {kind: five, place: right}
+lines:
+"""
+    row = "  - {{number: {n}, from: at-{at}, to: tape, source: dynamic mic}}\n"
+    text += "".join(row.format(n=n + 1, at=n) for n in range(12))
+    (finding,) = plan_it(text).findings
+    assert finding.what.startswith("11 lines ask for an input socket on box-1, box-2, there are 10")

@@ -162,6 +162,8 @@ class _Runner:
             self.progress(f"deciding: {self.name}")
         bounds = self._all_granted()
         if bounds is None:
+            # Whether there is any plan is soon proved; with wishes to weigh it may take for ever.
+            self._solve()
             bounds = {}
             for name in self._asked(WISHES):
                 bounds[name] = self.best(name)
