@@ -226,7 +226,6 @@ lines:
     assert term(second, "off number") == 3
 
 
-@pytest.mark.xfail(reason="a pin does not keep which end it is for: both leads want both")
 def test_leads_of_one_line_can_be_pinned_each() -> None:
     decision = plan_it(
         HEAD

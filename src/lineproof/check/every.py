@@ -15,6 +15,7 @@ from lineproof.check import (
     room,
     sockets,
     standby,
+    standing_in,
     starts,
 )
 from lineproof.check.check import Check, Facts
@@ -30,6 +31,7 @@ CHECKS: tuple[Check, ...] = (
     *starts.CHECKS,
     *ends.CHECKS,
     *standby.CHECKS,
+    *standing_in.CHECKS,
 )
 
 RULES: tuple[Rule, ...] = (*(check.rule for check in CHECKS), accept.IDLE)

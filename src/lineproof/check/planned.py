@@ -8,8 +8,10 @@ from lineproof.base.finding import Finding, Grade
 from lineproof.base.rule import Example, Rule
 from lineproof.base.spot import Spot
 from lineproof.check.check import Check, Facts
+from lineproof.kit.kinds import Does
+from lineproof.plan.freed import parts_of
 from lineproof.plan.model import LinePlan
-from lineproof.show.model import Line, Show
+from lineproof.show.model import Line, Show, Unit
 
 _ONE_LESS = Example.changed(lines=("2,Voice,stage,dynamic mic,desk rec-1\n", ""))
 
@@ -63,8 +65,8 @@ def missing_parts(line: Line, decided: LinePlan) -> list[str]:
     """Give the starts and ends of the row for which the plan holds nothing."""
     parts = [str(m) for _, m in line.end_members()]
     without = [p for p in parts if p not in decided.ends and p not in decided.left_out]
-    if str(line.starts[0]) not in decided.start and len(decided.left_out) < len(parts):
-        without.insert(0, str(line.starts[0]))
+    if len(decided.left_out) < len(parts):
+        without = [str(s) for s in line.starts if str(s) not in decided.start] + without
     return without
 
 
@@ -77,10 +79,16 @@ def without_row(facts: Facts) -> Iterator[Finding]:
             what = f"line {decided.key} ({decided.name}) is in the plan, but not in the list"
             yield WITHOUT_ROW.finding(what=what, of=(str(decided.key),))
         elif line is not None:
-            parts = {str(m) for _, m in line.end_members()} | {str(s) for s in line.starts}
+            parts = {part.partition(" ")[2] for part in parts_of(line)}
+            parts |= {unit.name for unit in facts.show.units.values() if _changes(unit)}
             for part in sorted({*decided.ends, *decided.start} - parts):
                 what = f"line {line.key} ({line.title}) is planned at {part}, but not in the list"
                 yield WITHOUT_ROW.finding(what=what, where=line.where, of=(str(line.key), part))
+
+
+def _changes(unit: Unit) -> bool:
+    """Say whether a line may be planned at the unit though no row says so: it changes over."""
+    return unit.kind.does is Does.CHANGEOVER
 
 
 def spot_gone(facts: Facts) -> Iterator[Finding]:

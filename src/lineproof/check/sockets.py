@@ -82,10 +82,14 @@ _BOTH = frozenset({Does.MIXER, Does.COMPUTER, Does.RECORDER, Does.BRIDGE})
 
 
 def plugged(facts: Facts, line: Line) -> Spot | None:
-    """Give the socket into which the line's start is plugged, if it is."""
+    """Give the socket into which the line's start is plugged; behind a drop box its own."""
     decided = facts.plan.line(line.key)
     spots = decided.start.get(str(line.starts[0]), ()) if decided else ()
-    return next((s for s in spots if s.side is Side.IN), None)
+    at = next((n for n, s in enumerate(spots) if s.side is Side.IN), None)
+    if at is None:
+        return None
+    behind = spots[at + 1 : at + 2]
+    return behind[0] if behind and behind[0].side is Side.IN else spots[at]
 
 
 def socket_of(show: Show, spot: Spot) -> Socket | None:

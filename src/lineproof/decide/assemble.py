@@ -1,4 +1,4 @@
-"""From sockets to whole decisions: channels, strips and sends, and what became free."""
+"""From sockets to numbers: channels, strips, sends and own sockets of every line."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from lineproof.base.spot import LineKey, Side, Spot
+from lineproof.decide.chains import Numbered, line_plans
 from lineproof.decide.channels import Numbers, Request, always, give_numbers
-from lineproof.decide.classes import FixedChannels, PlugId, implied_channel, plug_id
+from lineproof.decide.classes import FixedChannels, implied_channel
 from lineproof.decide.fixed import kept_number, pinned_number
-from lineproof.decide.problem import Arrival, Job, Plug, Problem
+from lineproof.decide.problem import Arrival, Job, Plug, PlugId, Problem, plug_id
 from lineproof.plan.model import LinePlan
 
 
@@ -23,20 +24,34 @@ class Placed:
 
 
 @dataclass(frozen=True, kw_only=True)
+class _After:
+    """A number that follows another's: that of a job's part, on a side of a unit."""
+
+    unit: str
+    side: Side
+    job: tuple[LineKey, str]
+    part: str
+    plus: int = 0
+    firmly: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
 class _Wanted:
-    """One number wanted in a unit: by which job, for which part of it."""
+    """One number wanted in a unit: by which job, for which part of it.
+
+    `after`: the number that must be known first, and what is added to it; then it is implied
+    (`firmly`: by a change-over unit) or wished for.
+    """
 
     job: Job
     part: str
     implied: int | None = None
     wish: int | None = None
+    after: _After | None = None
 
 
 #: Wants that get one number, because their lines share what they start from.
 Sharers = list[_Wanted]
-
-#: A number given: unit, side, line and part of the line.
-Given = dict[tuple[str, Side, LineKey, str], int]
 
 
 def assemble(problem: Problem, fixed: FixedChannels, placed: Placed) -> tuple[LinePlan, ...]:
@@ -50,20 +65,40 @@ class _Assembler:
         self.show = problem.show
         self.fixed = fixed
         self.placed = placed
-        self.given: Given = {}
+        self.given: dict[tuple[str, Side, tuple[LineKey, str], str], int] = {}
+        self.mains = {job.line.key: job for job in problem.jobs if not job.strand}
+        self.changed = {job.line.key: job for job in problem.jobs if job.change and not job.strand}
         self.wanted: dict[tuple[str, Side], list[_Wanted]] = {}
 
     def plans(self) -> tuple[LinePlan, ...]:
         for job in self.problem.jobs:
             self._want(job)
-        for (unit, side), wanted in self.wanted.items():
-            self._give(unit, side, wanted)
-        return tuple(self._plan(job) for job in self.problem.jobs)
+        for unit, side in self._in_turn():
+            self._give(unit, side, self.wanted[unit, side])
+        numbered = Numbered(problem=self.problem, spots=self.placed.spots, given=self.given)
+        return line_plans(numbered, self.placed.left_out)
+
+    def _in_turn(self) -> list[tuple[str, Side]]:
+        """Give the rows of numbers, those that others follow first; circles in list order."""
+        done: list[tuple[str, Side]] = []
+        waiting = list(self.wanted)
+        while waiting:
+            ready = [key for key in waiting if not self._waits(key, waiting)]
+            for key in ready or waiting[:1]:
+                done.append(key)
+                waiting.remove(key)
+        return done
+
+    def _waits(self, key: tuple[str, Side], waiting: list[tuple[str, Side]]) -> bool:
+        after = (w.after for w in self.wanted[key] if w.after is not None)
+        return any((a.unit, a.side) != key and (a.unit, a.side) in waiting for a in after)
 
     # -- what is there -----------------------------------------------------------------------
 
     def spot(self, plug: Plug | None) -> Spot | None:
-        return self.placed.spots.get(plug_id(plug)) if plug is not None else None
+        """Give the socket behind a plug: where it is plugged, or what the drop box brings it to."""
+        found = self.placed.spots.get(plug_id(plug)) if plug is not None else None
+        return self.problem.cores.real(found) if found is not None else None
 
     def start_unit(self, job: Job) -> str:
         spot = self.spot(job.plug)
@@ -79,12 +114,15 @@ class _Assembler:
 
     def _want(self, job: Job) -> None:
         start = self.start_unit(job)
+        if job.direct:
+            self._want_direct(job)
+            return
         if not start and not job.own_out:
             return
-        routed = False
+        routed = job.reserve
         heard: set[str] = set()
         for a in self.there(job.arrivals):
-            if a.unit != start:
+            if a.unit != start and a.unit not in job.split_units:
                 routed = True
                 heard.add(a.unit)
                 self._want_receive(job, a)
@@ -94,9 +132,44 @@ class _Assembler:
         routed = self._want_outs(job, start, heard) or routed
         if routed and start and (job.inside or self.inside_patch(start)):
             implied = self._implied_send(job, start)
-            self._add(start, Side.SEND, _Wanted(job=job, part=job.start_part, implied=implied))
+            after = self._as_main(job, Side.SEND)
+            wanted = _Wanted(job=job, part=job.start_part, implied=implied, after=after)
+            self._add(start, Side.SEND, wanted)
         if job.own_out and start:
-            self._add(job.own_out, Side.OUT, _Wanted(job=job, part=job.start_part))
+            after = self._as_main(job, Side.OUT)
+            self._add(job.own_out, Side.OUT, _Wanted(job=job, part=job.start_part, after=after))
+
+    def _want_direct(self, job: Job) -> None:
+        """Want the two sockets of a lead between units that have sockets only."""
+        assert job.change is not None
+        self._add(job.own_out, Side.OUT, _Wanted(job=job, part=job.start_part))
+        after = self._of_output(job)
+        self._add(job.change.unit, Side.IN, _Wanted(job=job, part=job.change.unit, after=after))
+
+    def _as_main(self, job: Job, side: Side) -> _After | None:
+        """Give the number a standby starts from: the same as what it stands in for."""
+        main = self.mains.get(job.line.key)
+        if main is None or not job.strand.startswith("from "):
+            return None
+        unit = main.inside if side is Side.SEND else main.own_out
+        return _After(unit=unit, side=side, job=main.ident, part=main.start_part)
+
+    def _of_output(self, job: Job) -> _After | None:
+        """Give the input of a change-over unit: that of its line's output, first or second."""
+        change = job.change
+        main = self.changed.get(change.of) if change else None
+        if change is None or main is None:
+            return None
+        out = Side.SEND if main.inside else Side.OUT
+        there = self.show.count(self.show.units[change.unit], out)
+        return _After(
+            unit=change.unit,
+            side=out,
+            job=main.ident,
+            part=main.start_part,
+            plus=there if change.second else 0,
+            firmly=True,
+        )
 
     def _want_outs(self, job: Job, start: str, heard: set[str]) -> bool:
         """Want what the ends by lead need; says whether one is reached by a route."""
@@ -111,22 +184,31 @@ class _Assembler:
                     heard.add(spot.unit)
                     self._add(spot.unit, Side.RECEIVE, _Wanted(job=job, part=plug.part))
             if plug.beyond:
-                self._add(plug.beyond, Side.IN, _Wanted(job=job, part=plug.part))
+                after = self._of_output(job) if job.strand else None
+                self._add(plug.beyond, Side.IN, _Wanted(job=job, part=plug.part, after=after))
         return routed
 
     def _add(self, unit: str, side: Side, wanted: _Wanted) -> None:
         self.wanted.setdefault((unit, side), []).append(wanted)
 
     def _want_receive(self, job: Job, a: Arrival) -> None:
+        if job.strand.startswith("feed ") and job.change and a.unit == job.change.unit:
+            after = self._of_output(job)
+            self._add(a.unit, Side.RECEIVE, _Wanted(job=job, part=a.part, after=after))
+            return
         implied, wish = None, None
         if self.show.units[a.unit].kind.follows_numbers:
             spot = self.spot(job.plug)
             implied = implied_channel(self.problem, spot.unit, spot.number) if spot else None
-        elif self.show.count(self.show.units[a.unit], Side.RECEIVE) > 2 and not self.show.acts:
+        elif self._follows_list(a.unit) and not job.strand:
             # Tracks of a recorder follow the list, as its operator will look for them. Several
             # lists can't all be followed: there the tracks go in the order of the sockets.
             wish = _own_number(job)
         self._add(a.unit, Side.RECEIVE, _Wanted(job=job, part=a.part, implied=implied, wish=wish))
+
+    def _follows_list(self, unit: str) -> bool:
+        acts = self.show.acts or self.show.arrangements
+        return self.show.count(self.show.units[unit], Side.RECEIVE) > 2 and not acts
 
     def _implied_send(self, job: Job, start: str) -> int | None:
         """Give the send channel from which a numbered box feeds its output by itself."""
@@ -157,7 +239,7 @@ class _Assembler:
         given = give_numbers(requests, numbers)
         for request, sharer in zip(requests, sharers, strict=True):
             for w in sharer:
-                self.given[unit, side, w.job.line.key, w.part] = given[request.ident]
+                self.given[unit, side, w.job.ident, w.part] = given[request.ident]
 
     def _sharers(self, unit: str, side: Side, wanted: list[_Wanted]) -> list[Sharers]:
         """Give the wants that get one number: of lines that share a spot, unless fixed apart."""
@@ -183,10 +265,10 @@ class _Assembler:
 
     def _who(self, w: _Wanted, side: Side, found: dict[object, Sharers]) -> object:
         if side in (Side.RECEIVE, Side.SEND):
-            who: object = self.spot(w.job.plug) or w.job.line.key
+            who: object = self.spot(w.job.plug) or w.job.ident
         else:
             plug = next((p for p in w.job.outs if p.part == w.part), w.job.plug)
-            who = plug_id(plug) if plug else w.job.line.key
+            who = plug_id(plug) if plug else w.job.ident
         # A line that arrives twice at a unit gets a number for each.
         mine = [o for o in found.get(who, []) if o.job is w.job]
         return (who, w.part) if mine else who
@@ -204,11 +286,21 @@ class _Assembler:
             ident=_ident(sharers),
             pinned=next((n for n in pinned if n is not None), None),
             kept=next((n for n in kept if n is not None), None),
-            implied=next((w.implied for w in sharers if w.implied is not None), None),
-            wishes=tuple(dict.fromkeys(w.wish for w in sharers if w.wish is not None)),
+            implied=next((n for w in sharers if (n := self._implied(w)) is not None), None),
+            wishes=tuple(dict.fromkeys(n for w in sharers if (n := self._wish(w)) is not None)),
             pair=mates.get(_ident(sharers)),
             acts=frozenset(w.job.line.act_name for w in sharers),
         )
+
+    def _followed(self, after: _After) -> int | None:
+        number = self.given.get((after.unit, after.side, after.job, after.part))
+        return None if number is None else number + after.plus
+
+    def _implied(self, w: _Wanted) -> int | None:
+        return self._followed(w.after) if w.after and w.after.firmly else w.implied
+
+    def _wish(self, w: _Wanted) -> int | None:
+        return self._followed(w.after) if w.after and not w.after.firmly else w.wish
 
     def _numbers(self, spots: Iterable[Spot], unit: str, side: Side) -> set[int]:
         return {s.number for s in spots if s.unit == unit and s.side is side}
@@ -228,61 +320,6 @@ class _Assembler:
                 claimed.add(channel(unit_number=box.number, socket=socket.number))
         return claimed
 
-    # -- the decisions -----------------------------------------------------------------------
-
-    def _plan(self, job: Job) -> LinePlan:
-        line = job.line
-        left_out = tuple(
-            p for key, p in sorted(self.placed.left_out, key=lambda x: x[1]) if key == line.key
-        )
-        ends: dict[str, tuple[Spot, ...]] = {}
-        start = self._start_spots(job)
-        if start is not None:
-            for a in self.there(job.arrivals):
-                ends[a.part] = self._arrival_spots(job, a)
-            for plug in job.outs:
-                if (spot := self.spot(plug)) is not None:
-                    ends[plug.part] = self._out_spots(job, plug, spot)
-        parts = [str(member) for _, member in line.end_members()]
-        return LinePlan(
-            key=line.key,
-            name=line.name,
-            starts_at="|".join(str(s) for s in line.starts),
-            start={job.start_part: start} if start is not None else {},
-            ends={part: ends[part] for part in parts if part in ends},
-            left_out=left_out,
-        )
-
-    def _number(self, unit: str, side: Side, job: Job, part: str) -> tuple[Spot, ...]:
-        number = self.given.get((unit, side, job.line.key, part))
-        return (Spot(unit=unit, side=side, number=number),) if number is not None else ()
-
-    def _start_spots(self, job: Job) -> tuple[Spot, ...] | None:
-        if job.inside:
-            return self._number(job.inside, Side.SEND, job, job.start_part)
-        spot = self.spot(job.plug)
-        if spot is None:
-            return None
-        own = self._number(job.own_out, Side.OUT, job, job.start_part) if job.own_out else ()
-        return (*own, spot, *self._number(spot.unit, Side.SEND, job, job.start_part))
-
-    def _arrival_spots(self, job: Job, a: Arrival) -> tuple[Spot, ...]:
-        receive = self._number(a.unit, Side.RECEIVE, job, a.part)
-        return (*receive, *self._number(a.unit, Side.STRIP, job, a.part))
-
-    def _out_spots(self, job: Job, plug: Plug, spot: Spot) -> tuple[Spot, ...]:
-        receive: tuple[Spot, ...] = ()
-        if spot.unit != self.start_unit(job) and self.inside_patch(spot.unit):
-            receive = self._received(job, spot.unit)
-        own = self._number(plug.beyond, Side.IN, job, plug.part) if plug.beyond else ()
-        return (*receive, spot, *own)
-
-    def _received(self, job: Job, unit: str) -> tuple[Spot, ...]:
-        """Give the channel on which the unit hears the line, by whichever end asked for it."""
-        parts = (*(a.part for a in job.arrivals), *(p.part for p in job.outs))
-        found = (self._number(unit, Side.RECEIVE, job, part) for part in parts)
-        return next((spots for spots in found if spots), ())
-
 
 def _own_number(job: Job) -> int | None:
     number = job.line.key.number
@@ -290,7 +327,8 @@ def _own_number(job: Job) -> int | None:
 
 
 def _ident(sharers: Sharers) -> str:
-    return f"{sharers[0].job.line.key} {sharers[0].part}"
+    first = sharers[0]
+    return " ".join((str(first.job.line.key), first.part, first.job.strand)).rstrip()
 
 
 def _halves_together(every: list[Sharers]) -> list[Sharers]:
@@ -312,7 +350,9 @@ def _halves_together(every: list[Sharers]) -> list[Sharers]:
 
 def _are_halves(a: Sharers, b: Sharers) -> bool:
     one, other = a[0].job.line, b[0].job.line
-    return one is not other and one.pair == other.key and other.pair == one.key
+    strands = {x[0].job.strand.partition(":")[0] for x in (a, b)}
+    are_pair = one is not other and one.pair == other.key and other.pair == one.key
+    return are_pair and len(strands) == 1
 
 
 def _mates(every: list[Sharers]) -> dict[str, str]:

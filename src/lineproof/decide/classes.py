@@ -11,16 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.decide.problem import Plug, Problem
+from lineproof.decide.problem import Plug, PlugId, Problem, plug_id
 from lineproof.kit.kinds import Socket
-
-#: A plug's identity: its line, the part of the line, and on which side it is plugged.
-PlugId = tuple[LineKey, str, Side]
-
-
-def plug_id(plug: Plug) -> PlugId:
-    """Give what tells a plug from all others."""
-    return (plug.line, plug.part, plug.side)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,7 +50,10 @@ class Half:
 
 @dataclass(frozen=True, kw_only=True)
 class SlotClass:
-    """Slots of one unit and side that are alike. `slots` holds their odd numbers, in order."""
+    """Slots of one unit and side that are alike. `slots` holds their odd numbers, in order.
+
+    `unit` may be a drop box: its sockets are those of the unit behind it.
+    """
 
     unit: str
     side: Side
@@ -130,7 +125,10 @@ class _Classes:
                 yield from self._of_side(name, side)
 
     def _of_side(self, name: str, side: Side) -> Iterator[SlotClass]:
-        halves = [self._half(name, s) for s in self.show.units[name].kind.sockets_on(side)]
+        halves = [
+            self._half(Spot(unit=name, side=side, number=s.number))
+            for s in self.show.units[name].kind.sockets_on(side)
+        ]
         found: dict[tuple[object, ...], tuple[Half, Half | None, list[int]]] = {}
         for at in range(0, len(halves), 2):
             odd = halves[at]
@@ -140,22 +138,32 @@ class _Classes:
         for odd, even, slots in found.values():
             yield SlotClass(unit=name, side=side, odd=odd, even=even, slots=tuple(slots))
 
-    def _half(self, name: str, socket: Socket) -> Half:
-        spot = Spot(unit=name, side=socket.side, number=socket.number)
+    def _half(self, spot: Spot) -> Half:
+        real = self.problem.cores.real(spot)
+        socket = self.show.units[real.unit].kind.sockets_on(real.side)[real.number - 1]
+        both = (spot, real)
+        held = any(s in self.problem.held for s in both) or not self._has_channel(real)
         return Half(
             socket=socket,
             only=self.only.get(spot, frozenset()),
             kept=self.kept.get(spot, frozenset()),
-            held=spot in self.problem.held or not self._has_channel(name, socket),
-            freed=self._freed_for(spot),
-            landing=self._landing(name, socket) if socket.side is Side.IN else (),
+            held=held or self._is_elsewhere(spot),
+            freed=self._freed_for(spot) or self._freed_for(real),
+            landing=self._landing(real.unit, socket) if socket.side is Side.IN else (),
         )
 
-    def _has_channel(self, name: str, socket: Socket) -> bool:
+    def _is_elsewhere(self, spot: Spot) -> bool:
+        """Say whether the socket comes out at a drop box, or is one's with nothing behind it."""
+        cores = self.problem.cores
+        return spot in cores.out_front or (spot.unit in cores.hosts and spot not in cores.behind)
+
+    def _has_channel(self, spot: Spot) -> bool:
         """Say whether the socket's channel exists: at a high rate a box may have fewer."""
-        unit = self.show.units[name]
-        channel = Side.SEND if socket.side is Side.IN else Side.RECEIVE
-        return unit.kind.inside_patch or socket.number <= self.show.count(unit, channel)
+        unit = self.show.units[spot.unit]
+        channel = Side.SEND if spot.side is Side.IN else Side.RECEIVE
+        if unit.kind.inside_patch or not unit.kind.networked:
+            return True
+        return spot.number <= self.show.count(unit, channel)
 
     def _freed_for(self, spot: Spot) -> LineKey | None:
         freed = self.problem.freed.get(spot)

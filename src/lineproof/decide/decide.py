@@ -9,9 +9,10 @@ from lineproof.base.finding import Finding, Grade, in_order
 from lineproof.base.spot import LineKey
 from lineproof.decide import rules
 from lineproof.decide.assemble import Placed, assemble
+from lineproof.decide.building import build_problem
 from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.near import first_reach, wider
-from lineproof.decide.problem import Problem, build_problem
+from lineproof.decide.problem import Problem
 from lineproof.decide.roles import with_roles
 from lineproof.decide.terms import Term
 from lineproof.plan.freed import what_is_freed

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from lineproof.base.spot import LineKey, Spot
-from lineproof.decide.classes import PlugId, SlotClass, plug_id
+from lineproof.decide.classes import SlotClass
 from lineproof.decide.levels import Solution
 from lineproof.decide.model import PatchModel, PlugPair
+from lineproof.decide.problem import PlugId, plug_id
 from lineproof.decide.share import Crowded, Item, share
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lineproof.base.names import folded
 from lineproof.base.spot import LineKey, Side
 from lineproof.decide.classes import FixedChannels
 from lineproof.decide.problem import Job, Problem
@@ -9,10 +10,14 @@ from lineproof.decide.problem import Job, Problem
 
 def pinned_number(problem: Problem, job: Job, part: str, unit: str, side: Side) -> int | None:
     """Give the number that a pin, or the end as written (`amp-1:receive-2`), fixes on a unit."""
-    if (number := job.written.get((part, side))) is not None:
+    if not job.strand and (number := job.written.get((part, side))) is not None:
         return number
-    spots = problem.pins.get(job.line.key, ())
-    return next((s.number for s in spots if s.unit == unit and s.side is side), None)
+    pins = [p for p in problem.pins.get(job.line.key, ()) if p.spot.unit == unit]
+    pins = [p for p in pins if p.spot.side is side]
+    # What stands in is pinned by the name of its part; a pin of no part is the line's own.
+    mine = [p for p in pins if p.part and folded(p.part) == folded(part)]
+    loose = [p for p in pins if not p.part and (not job.strand or unit == job.inside)]
+    return next((p.spot.number for p in (*mine, *loose)), None)
 
 
 def kept_number(job: Job, part: str, unit: str, side: Side) -> int | None:
@@ -40,7 +45,7 @@ def fixed_channels(problem: Problem) -> FixedChannels:
     for numbers in (pinned, kept):
         for (job, _, unit), number in zip(heard, numbers, strict=True):
             count = problem.show.count(problem.show.units[unit], receive)
-            if number is None or number > count or (job.line.key, unit) in by_line:
+            if number is None or number > count or (job.line.key, unit) in by_line or job.strand:
                 continue
             lines = by_channel.setdefault((unit, number), set())
             if not any(_clash(problem, job.line.key, other) for other in lines):

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from lineproof.decide import wishes
-from lineproof.decide.classes import PlugId
 from lineproof.decide.model import Linear, PatchModel
 from lineproof.decide.parts import LEAST_VARIABLES, Part, Sum, parts_of, spread_out
+from lineproof.decide.problem import PlugId
 from lineproof.decide.terms import Term
 
 #: Counted work for one level of one part, never the clock: the same show stops at the same place

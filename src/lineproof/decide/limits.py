@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from lineproof.base.spot import Side
-from lineproof.decide.classes import FixedChannels, plug_id
+from lineproof.decide.classes import FixedChannels
 from lineproof.decide.model import Linear, PatchModel, in_clique
 from lineproof.decide.near import Reach
-from lineproof.decide.problem import Arrival, Job, Problem
+from lineproof.decide.problem import Arrival, Job, Problem, plug_id
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,12 +121,17 @@ def _sockets_heard(model: PatchModel, unit: str, plugged: Iterable[object]) -> l
 
 def _collect(model: PatchModel, job: Job, needs: _Needs) -> None:
     acts = frozenset({job.line.act_name})
+    if job.direct:
+        _directly(job, needs, acts)
+        return
     routed = _routed(model, job, needs, acts)
     _sends(model, job, routed, needs, acts)
     for a in job.arrivals:
         if a.strip:
             term = 1 - model.is_gone(a.line, a.part)
-            needs.add(a.unit, Side.STRIP, _Need(who=(job.line.key, a.part), acts=acts, term=term))
+            # Lines of one role in two arrangements have one strip, as they have one socket.
+            strip = (model.starts_as(job) if job.plug else job.line.key, a.part)
+            needs.add(a.unit, Side.STRIP, _Need(who=strip, acts=acts, term=term))
     for plug in job.outs:
         if plug.beyond:
             who = plug_id(plug)
@@ -137,6 +142,13 @@ def _collect(model: PatchModel, job: Job, needs: _Needs) -> None:
         who = plug_id(job.plug)
         need = _Need(who=who, acts=job.plug.acts, term=model.put[who])
         needs.add(job.own_out, Side.OUT, need)
+
+
+def _directly(job: Job, needs: _Needs, acts: frozenset[str]) -> None:
+    """Note the two sockets of a lead between units that have sockets only."""
+    assert job.change is not None
+    for unit, side in ((job.own_out, Side.OUT), (job.change.unit, Side.IN)):
+        needs.add(unit, side, _Need(who=job.ident, acts=acts, term=1))
 
 
 def _routed(
@@ -194,6 +206,8 @@ def _sends(
             continue
         here = model.starts_in(job, unit)
         away = [comes for other, comes in routed if other != unit]
+        if job.reserve:
+            away.append(1)
         if any(isinstance(comes, int) and comes for comes in away):
             sends = here
         else:

@@ -10,13 +10,12 @@ from lineproof.base.spot import LineKey, Side
 from lineproof.decide.classes import (
     FixedChannels,
     Half,
-    PlugId,
     SlotClass,
-    plug_id,
     slot_classes,
 )
 from lineproof.decide.near import Reach
-from lineproof.decide.problem import Job, Plug, Problem
+from lineproof.decide.problem import Job, Plug, PlugId, Problem, plug_id
+from lineproof.plan.model import split_part
 
 Linear = cp_model.LinearExpr | int
 Var = cp_model.IntVar
@@ -42,10 +41,10 @@ def plug_pairs(problem: Problem) -> tuple[PlugPair, ...]:
     both go to the same place or the same unit. Loudspeakers on two sides of a stage are no such
     pair: the lead counts for more there.
     """
-    by_line = {job.line.key: job for job in problem.jobs}
+    by_line = {(job.line.key, _strand(job)): job for job in problem.jobs}
     pairs = []
     for job in problem.jobs:
-        other = by_line.get(job.line.pair) if job.line.pair else None
+        other = by_line.get((job.line.pair, _strand(job))) if job.line.pair else None
         if other is None or not job.line.left:
             continue
         if job.plug and other.plug and _together(job.plug, other.plug):
@@ -57,6 +56,11 @@ def plug_pairs(problem: Problem) -> tuple[PlugPair, ...]:
                 free.remove(match)
                 pairs.append(PlugPair(left=out, right=match))
     return _once(pairs)
+
+
+def _strand(job: Job) -> str:
+    """Give which of a line's jobs it is, whatever number the start has: `from play-2`."""
+    return job.strand.partition(":")[0]
 
 
 def _once(pairs: list[PlugPair]) -> tuple[PlugPair, ...]:
@@ -103,14 +107,20 @@ class PatchModel:
         self.gone: dict[tuple[LineKey, str], Var] = {}
         self.far: dict[PlugId, Var] = {}
         self.put: dict[PlugId, Linear] = {}
+        #: Whether a plug goes into a unit or a drop box; and into a unit, in front or behind.
+        self.in_front: dict[tuple[PlugId, str], Linear] = {}
         self.in_unit: dict[tuple[PlugId, str], Linear] = {}
+        #: Whether a plug goes there without the tie that would make it near.
+        self.without_tie: dict[tuple[PlugId, str], Var] = {}
         self.options_of: dict[PlugId, list[tuple[int, int, Var]]] = {i: [] for i in self.plugs}
         #: By class: what may go into it, with the variable that says so.
         self.singles_in: dict[int, list[tuple[PlugId, int, Var]]] = {}
         self.pairs_in: dict[int, list[tuple[int, Var]]] = {}
         self._make_gone()
+        self._standby_follows()
         self._make_places()
         self._limit_sockets()
+        self._limit_ties()
 
     # -- variables ---------------------------------------------------------------------------
 
@@ -120,6 +130,13 @@ class PatchModel:
             for part in job.parts:
                 if job.may_go(part.part):
                     self.gone[key, part.part] = self.cp.new_bool_var(f"gone {key} {part.part}")
+
+    def _standby_follows(self) -> None:
+        """Let no standby arrive at an end from which the line itself is left out."""
+        for (key, part), gone in self.gone.items():
+            end, start = split_part(part)
+            if start and (key, end) in self.gone:
+                self.cp.add(gone >= self.gone[key, end])
 
     def is_gone(self, line: LineKey, part: str) -> Linear:
         """Give whether that end is left out: a variable for a want, 0 for a must."""
@@ -176,15 +193,37 @@ class PatchModel:
             self.far[ident] = self.cp.new_bool_var(f"{ident} far")
 
     def _count_units(self, ident: PlugId, plug: Plug) -> None:
-        inside: dict[str, list[Var]] = {unit: [] for unit in self.reach.units(plug)}
+        inside: dict[str, list[Var]] = {front: [] for front in self.reach.units(plug)}
         for c, _, var in self.options_of[ident]:
             inside[self.classes[c].unit].append(var)
-        for unit, there in inside.items():
-            self.in_unit[ident, unit] = sum(there)
+        for front, there in inside.items():
+            self.in_front[ident, front] = sum(there)
+        for unit in self.units(plug):
+            fronts = [front for front in inside if self.problem.host(front) == unit]
+            self.in_unit[ident, unit] = sum(sum(inside[front]) for front in fronts)
 
     def units(self, plug: Plug) -> list[str]:
-        """Give the units into which the plug may go in this model."""
-        return self.reach.units(plug)
+        """Give the units into which the plug may go in this model, by whichever way."""
+        return list(dict.fromkeys(map(self.problem.host, self.reach.units(plug))))
+
+    def _limit_ties(self) -> None:
+        """Let no more leads go over a tie than it has lines."""
+        over: dict[str, list[tuple[Plug, Linear]]] = {}
+        for ident, plug in self.plugs.items():
+            for front, by in plug.ties.items():
+                if (ident, front) not in self.in_front:
+                    continue
+                here = self.in_front[ident, front]
+                if by.without_mm is not None:
+                    without = self.cp.new_bool_var(f"{ident} in {front} without {by.tie}")
+                    self.cp.add(without <= here)
+                    self.without_tie[ident, front] = without
+                    here = here - without
+                over.setdefault(by.tie, []).append((plug, here))
+        for tie, there in over.items():
+            for clique in self.problem.running.cliques:
+                takes = [term for plug, term in there if in_clique(plug.acts, clique)]
+                self.cp.add(sum(takes) <= self.show.ties[tie].count)
 
     def puts(self, ident: PlugId) -> list[Var]:
         """Give all the ways the plug can be put, but for far."""
@@ -208,6 +247,8 @@ class PatchModel:
         for job in self.problem.jobs:
             if job.plug is not None:
                 found[plug_id(job.plug)] += [(job.line.key, p.part) for p in job.parts]
+            for split in job.splits:
+                found[plug_id(split)] += [(job.line.key, p.part) for p in job.parts]
         for ident, plug in self.plugs.items():
             if plug.side is Side.OUT:
                 found[ident] = [(key, plug.part) for key in plug.lines]
@@ -248,15 +289,20 @@ class PatchModel:
 
     def starts_in(self, job: Job, unit: str) -> Linear:
         """Give whether the line starts in `unit`: from inside it, or plugged into it."""
+        if unit in job.split_units:
+            return 1
         if job.inside:
             return 1 if job.inside == unit else 0
-        assert job.plug is not None
+        if job.plug is None:
+            return 0
         return self.in_unit.get((plug_id(job.plug), unit), 0)
 
     def may_start_in(self, job: Job, unit: str) -> Linear:
         """Give whether the line starts in `unit`, or far, which may be there."""
         here = self.starts_in(job, unit)
-        if job.plug is None or unit not in job.plug.options:
+        if job.plug is None or unit in job.split_units:
+            return here
+        if unit not in map(self.problem.host, job.plug.options):
             return here
         far = self.far.get(plug_id(job.plug))
         return here if far is None else here + far

@@ -12,8 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from lineproof.base.spot import Side
-from lineproof.decide.classes import PlugId, plug_id
-from lineproof.decide.problem import Plug, Problem
+from lineproof.decide.problem import Plug, PlugId, Problem, plug_id
 
 #: How many of the nearest units a lead is offered at first (those as near as the last, too).
 FIRST_LOOK = 6

@@ -4,30 +4,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
-from lineproof.base.names import natural
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.graph.acts import Running, running
-from lineproof.kit.kinds import Does, Signal, Socket
-from lineproof.plan.freed import kept_for_others, returned
+from lineproof.graph.acts import Running
+from lineproof.kit.kinds import Signal, Socket
 from lineproof.plan.model import Freed, LinePlan, Plan
-from lineproof.reckon.leads import Leads
-from lineproof.show.build_ends import starts_inside
-from lineproof.show.model import End, Line, Show, Target, Unit
+from lineproof.show.model import Line, Pin, Show
+from lineproof.show.sockets_of import Multicores
 
-#: What takes signals from outside onto the network, and brings them out again.
-_TAKES_IN = (Does.BOX, Does.MIXER, Does.PROCESSOR)
-_BRINGS_OUT = (Does.BOX, Does.MIXER, Does.PROCESSOR, Does.AMPLIFIER)
+
+@dataclass(frozen=True, kw_only=True)
+class ByTie:
+    """A way over a tie: which, and the millimetres of lead without it."""
+
+    tie: str
+    without_mm: int | None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plug:
     """One lead that must be plugged into some unit's socket: at a line's start, or at an end.
 
-    `options`: metres of lead in mm by unit, for every unit with a fitting socket. `beyond` is the
-    socket-only unit at the lead's other end, "" for a place. `signal`: what the socket must
+    `options`: metres of lead in mm by unit (or drop box) with a fitting socket; `ties`: those of
+    them that a tie makes so near. `beyond` is the socket-only unit at the lead's other end, ""
+    for a place. `signal`: what the socket must
     carry; `phantom`: whether it must give 48 V. `acts`: the acts it is needed in, "" for
     every act; `lines`: the lines that share it, one an act, `line` the first of them.
     """
@@ -41,6 +43,7 @@ class Plug:
     phantom: bool = False
     level_dbu: float | None = None
     options: Mapping[str, int] = field(default_factory=dict)
+    ties: Mapping[str, ByTie] = field(default_factory=dict)
     pinned: Spot | None = None
     kept: Spot | None = None
     may_go: bool = False
@@ -64,6 +67,15 @@ class Plug:
         return socket.signal is self.signal
 
 
+#: A plug's identity: its line, the part of the line, and on which side it is plugged.
+PlugId = tuple[LineKey, str, Side]
+
+
+def plug_id(plug: Plug) -> PlugId:
+    """Give what tells a plug from all others."""
+    return (plug.line, plug.part, plug.side)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Arrival:
     """One (end, member) of a line at a unit that hears the network; `strip`: it has strips.
@@ -80,26 +92,58 @@ class Arrival:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Change:
+    """A line's way through a change-over unit: to the first or second input of an output.
+
+    `of` is the line whose output it is: the one that is heard while all is well.
+    """
+
+    unit: str
+    second: bool
+    of: LineKey
+
+
+@dataclass(frozen=True, kw_only=True)
 class Job:
-    """One line's share of the problem.
+    """One line's share of the problem; a line with several starts has one for each, `strand` "".
 
     `inside`: the networked unit in which the signal starts, "" when it is plugged in. `own_out`:
-    the socket-only unit it starts from. `outs`: plugs at its ends.
+    the socket-only unit it starts from. `splits`: further sockets fed by the same microphone.
+    `outs`: plugs at its ends. `strand` tells a line's jobs apart: "" is what its ends hear while
+    all is well, `from play-2` the standby, `feed play-1` what goes to a change-over unit
+    (`change`; `direct`: by one lead from socket to socket). `reserve`: it gets its send channel
+    although nobody hears it yet. `back_to`: the line into whose strip it returns.
     """
 
     line: Line
     start_part: str
+    strand: str = ""
     inside: str = ""
     own_out: str = ""
     plug: Plug | None = None
+    splits: tuple[Plug, ...] = ()
     outs: tuple[Plug, ...] = ()
     arrivals: tuple[Arrival, ...] = ()
     earlier: LinePlan | None = None
+    change: Change | None = None
+    direct: bool = False
+    reserve: bool = False
+    back_to: LineKey | None = None
+
+    @property
+    def ident(self) -> tuple[LineKey, str]:
+        """Give what tells the job from all others."""
+        return (self.line.key, self.strand)
 
     @property
     def plugs(self) -> tuple[Plug, ...]:
         """Give its leads, the one at its start first."""
-        return (*((self.plug,) if self.plug else ()), *self.outs)
+        return (*((self.plug,) if self.plug else ()), *self.splits, *self.outs)
+
+    @cached_property
+    def split_units(self) -> frozenset[str]:
+        """Give the units into which a split brings the microphone as well."""
+        return frozenset(plug.pinned.unit for plug in self.splits if plug.pinned)
 
     @cached_property
     def written(self) -> Mapping[tuple[str, Side], int]:
@@ -120,11 +164,14 @@ class Job:
     @property
     def same_inside(self) -> object:
         """Give what lines that start inside one unit share, if anything: nothing as yet."""
-        return self.line.key
+        return self.ident
 
     def may_go(self, part: str) -> bool:
         """Say whether that end of the line is a want."""
-        return self.line.need.can_go or self.wanted[part]
+        if self.strand:
+            # What stands in gives way first; a change-over unit is fed or the line is not heard.
+            return self.line.need.can_go or self.change is None
+        return self.line.need.can_go or self.wanted.get(part, False)
 
     @cached_property
     def wanted(self) -> Mapping[str, bool]:
@@ -157,275 +204,27 @@ class Problem:
     running: Running
     jobs: tuple[Job, ...]
     no_ways: tuple[NoWay, ...]
-    pins: Mapping[LineKey, tuple[Spot, ...]]
+    pins: Mapping[LineKey, tuple[Pin, ...]]
     earlier: Plan
     held: Mapping[Spot, str]
     freed: Mapping[Spot, Freed]
+    cores: Multicores
     apart: frozenset[LineKey] = frozenset()
     singly: tuple[Job, ...] = ()
 
+    def host(self, front: str) -> str:
+        """Give the unit that takes what is plugged into `front`: itself, or behind a drop box."""
+        return self.cores.hosts.get(front, front)
 
-def build_problem(show: Show, earlier: Plan, *, renew: frozenset[LineKey] = frozenset()) -> Problem:
-    """Give the problem of planning `show` after `earlier`, every line with plugs of its own.
-
-    `renew` names lines planned afresh.
-    """
-    pins: dict[LineKey, list[Spot]] = {}
-    for pin in show.pins:
-        pins.setdefault(pin.line, []).append(pin.spot)
-    builder = _Builder(show, earlier, {k: tuple(v) for k, v in pins.items()}, renew)
-    singly = tuple(builder.job(line) for line in show.lines)
-    return Problem(
-        show=show,
-        running=running(show),
-        jobs=singly,
-        singly=singly,
-        no_ways=tuple(builder.no_ways),
-        pins=builder.pins,
-        earlier=earlier,
-        held=builder.held(),
-        freed={f.spot: f for f in kept_for_others(earlier, show) if f.line not in renew},
-    )
-
-
-def members_once(line: Line) -> list[tuple[End, Target]]:
-    """Give every member of the line's ends once: one that is a must somewhere is a must."""
-    once: dict[str, tuple[End, Target]] = {}
-    for end, member in sorted(line.end_members(), key=lambda found: found[0].want):
-        once.setdefault(str(member), (end, member))
-    return [once[part] for part in dict.fromkeys(str(m) for _, m in line.end_members())]
-
-
-def _whole(
-    held: Mapping[str, tuple[Spot, ...]], back: Mapping[str, tuple[Spot, ...]]
-) -> dict[str, tuple[Spot, ...]]:
-    """Give what is held, with what comes back on the sides of a part where nothing is held."""
-    whole = dict(held)
-    for part, spots in back.items():
-        sides = {s.side for s in held.get(part, ())}
-        whole[part] = (*held.get(part, ()), *(s for s in spots if s.side not in sides))
-    return whole
-
-
-class _Builder:
-    def __init__(
-        self,
-        show: Show,
-        earlier: Plan,
-        pins: Mapping[LineKey, tuple[Spot, ...]],
-        renew: frozenset[LineKey],
-    ) -> None:
-        self.show = show
-        self.earlier = earlier
-        self.pins = pins
-        self.renew = renew
-        self.leads = Leads(show)
-        self.no_ways: list[NoWay] = []
-
-    def held(self) -> dict[Spot, str]:
-        """Give the spots that rows keep which can't be read now: a typo must not free them.
-
-        What such a row shares with a line of another act stays that line's as well.
-        """
-        unread = {key.same() for key in self.show.unread}
-        found: dict[Spot, str] = {}
-        shared: set[Spot] = set()
-        for line in self.earlier.lines:
-            if line.key.same() in unread:
-                found.update({spot: str(line.key) for spot in line.spots()})
-            elif self.show.line(line.key) is not None:
-                shared.update(line.spots())
-        return {spot: key for spot, key in found.items() if spot not in shared}
-
-    # -- one line ----------------------------------------------------------------------------
-
-    def job(self, line: Line) -> Job:
-        earlier = None if line.key in self.renew else self.before(line)
-        start = line.starts[0]
-        arrivals, outs = [], []
-        for end, member in members_once(line):
-            found = self.end(line, end, member, earlier)
-            if isinstance(found, Arrival):
-                arrivals.append(found)
-            elif found is not None:
-                outs.append(found)
-        unit = self.show.units.get(start.name)
-        own_out, inside = "", ""
-        if unit is not None and starts_inside(unit.kind):
-            by_cable = any(a.by_cable for a in arrivals) and unit.kind.sockets_on(Side.OUT)
-            if self.sends(unit) and not by_cable:
-                inside = unit.name
-            else:
-                own_out = unit.name
-        plug = None if inside else self.start_plug(line, start, own_out, arrivals, earlier)
-        return Job(
-            line=line,
-            start_part=str(start),
-            inside=inside,
-            own_out=own_out,
-            plug=plug,
-            outs=tuple(outs),
-            arrivals=tuple(arrivals),
-            earlier=earlier,
-        )
-
-    def before(self, line: Line) -> LinePlan | None:
-        """Give what the line held: in the plan, or when it or a part of it went and returns."""
-        starts_at = "|".join(str(s) for s in line.starts)
-        found = self.earlier.line(line.key)
-        back = returned(self.earlier, line.key, line.name, starts_at)
-        if found is None or back is None:
-            return found or back
-        starts, ends = _whole(found.start, back.start), _whole(found.ends, back.ends)
-        return replace(found, start=starts, ends=ends)
-
-    def sends(self, unit: Unit) -> bool:
-        return self.show.count(unit, Side.SEND) > 0
-
-    def start_plug(
-        self,
-        line: Line,
-        start: Target,
-        own_out: str,
-        arrivals: list[Arrival],
-        earlier: LinePlan | None,
-    ) -> Plug:
-        unit = self.show.units.get(start.name)
-        place = unit.place if unit is not None else start.name
-        plug = Plug(
-            line=line.key,
-            part=str(start),
-            side=Side.IN,
-            place=place,
-            beyond=own_out,
-            signal=self.start_signal(line, own_out),
-            phantom=line.needs_phantom,
-            level_dbu=line.source.level_dbu if line.source else None,
-            may_go=line.need.can_go or all(e.want for e in line.ends),
-        )
-        only = [a.unit for a in arrivals if a.by_cable]
-        if unit is not None and not starts_inside(unit.kind):
-            only = [unit.name]
-        return self.with_options(plug, only, start, earlier.start if earlier else {})
-
-    def start_signal(self, line: Line, own_out: str) -> Signal:
-        if own_out:
-            outs = self.show.units[own_out].kind.sockets_on(Side.OUT)
-            return outs[0].signal if outs else Signal.LINE
-        # Where nobody says what it is, a microphone fits what takes both.
-        return line.source.signal if line.source else Signal.MIC
-
-    def end(
-        self, line: Line, end: End, member: Target, earlier: LinePlan | None
-    ) -> Arrival | Plug | None:
-        may_go = end.want or line.need.can_go
-        part = str(member)
-        unit = self.show.units.get(member.name)
-        if unit is None:
-            plug = Plug(line=line.key, part=part, side=Side.OUT, place=member.name, may_go=may_go)
-            return self.with_options(plug, [], member, earlier.ends if earlier else {})
-        hears = self.show.count(unit, Side.RECEIVE) > 0
-        cable = line.via == "cable"
-        if unit.kind.does is Does.BOX:
-            plug = Plug(line=line.key, part=part, side=Side.OUT, place=unit.place, may_go=may_go)
-            return self.with_options(plug, [unit.name], member, earlier.ends if earlier else {})
-        if hears and (not cable or unit.kind.strips):
-            return Arrival(
-                line=line.key,
-                part=part,
-                unit=unit.name,
-                strip=unit.kind.strips > 0,
-                by_cable=cable,
-                may_go=may_go,
-            )
-        ins = unit.kind.sockets_on(Side.IN)
-        if not ins:
-            why = f"{unit.name} ({unit.kind.label}) has neither a channel nor a socket to hear it"
-            self.no_ways.append(NoWay(line=line.key, part=part, why=why))
-            return None
-        plug = Plug(
-            line=line.key,
-            part=part,
-            side=Side.OUT,
-            place=unit.place,
-            beyond=unit.name,
-            signal=Signal.LINE if ins[0].signal is Signal.MIC else ins[0].signal,
-            may_go=may_go,
-        )
-        return self.with_options(plug, [], member, earlier.ends if earlier else {})
-
-    # -- options -----------------------------------------------------------------------------
-
-    def with_options(
-        self,
-        plug: Plug,
-        only: list[str],
-        target: Target,
-        before: Mapping[str, tuple[Spot, ...]],
-    ) -> Plug:
-        """Give the plug with every unit that could take it, its pin and where it was before."""
-        pinned = self.pinned(plug, target, only)
-        names = [pinned.unit] if pinned else only or self.candidates(plug)
-        options = {}
-        for name in sorted(names, key=natural):
-            unit = self.show.units[name]
-            length = self.leads.length_mm(plug.place, unit.place)
-            if (
-                name != plug.beyond
-                and length is not None
-                and any(map(plug.fits, unit.kind.sockets))
-            ):
-                options[name] = length
-        if pinned and not options:
-            options = {
-                pinned.unit: self.leads.length_mm(plug.place, self.show.units[pinned.unit].place)
-                or 0
-            }
-        if not options and not plug.may_go:
-            self.no_ways.append(NoWay(line=plug.line, part=plug.part, why=self.why_none(plug)))
-        kept = self.kept(plug, options, before)
-        return replace(
-            plug,
-            lines=(plug.line,),
-            acts=frozenset({plug.line.act}),
-            options=options,
-            pinned=pinned,
-            kept=None if pinned else kept,
-        )
-
-    def candidates(self, plug: Plug) -> list[str]:
-        takes = _TAKES_IN if plug.side is Side.IN else _BRINGS_OUT
-        channel = Side.SEND if plug.side is Side.IN else Side.RECEIVE
-        return [
-            name
-            for name, unit in self.show.units.items()
-            if unit.kind.does in takes and self.show.count(unit, channel) and not unit.theirs
-        ]
-
-    def pinned(self, plug: Plug, target: Target, only: list[str]) -> Spot | None:
-        if target.side is plug.side and target.numbers and len(only) == 1:
-            return Spot(unit=only[0], side=plug.side, number=target.numbers[0])
-        spots = [s for s in self.pins.get(plug.line, ()) if s.side is plug.side]
-        # A pin of the far unit's own socket is not one of the socket it is plugged into.
-        spots = [s for s in spots if s.unit != plug.beyond]
-        if plug.side is Side.OUT and len(spots) > 1:
-            near = [s for s in spots if s.unit in only]
-            spots = near or spots
-        return spots[0] if spots else None
-
-    def kept(
-        self, plug: Plug, options: Mapping[str, int], before: Mapping[str, tuple[Spot, ...]]
-    ) -> Spot | None:
-        """Give the socket the plug had, if it is still possible."""
-        for spot in before.get(plug.part, ()):
-            if spot.side is plug.side and spot.unit != plug.beyond and spot.unit in options:
-                sockets = self.show.units[spot.unit].kind.sockets_on(plug.side)
-                if spot.number <= len(sockets) and plug.fits(sockets[spot.number - 1]):
-                    return spot
-        return None
-
-    def why_none(self, plug: Plug) -> str:
-        what = "input" if plug.side is Side.IN else "output"
-        phantom = " with phantom" if plug.phantom else ""
-        socket = f"{plug.signal.value} {what}{phantom}"
-        return f"no unit has a {socket} that a lead from {plug.place} reaches"
+    def sockets(self, front: str, side: Side) -> tuple[Socket, ...]:
+        """Give the sockets into which one may plug there; a drop box offers those behind it."""
+        units = self.show.units
+        found = []
+        for socket in units[front].kind.sockets_on(side):
+            spot = Spot(unit=front, side=side, number=socket.number)
+            behind = self.cores.behind.get(spot)
+            if behind is not None:
+                found.append(units[behind.unit].kind.sockets_on(side)[behind.number - 1])
+            elif spot not in self.cores.out_front and front not in self.cores.hosts:
+                found.append(socket)
+        return tuple(found)

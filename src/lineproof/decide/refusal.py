@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
@@ -15,6 +16,8 @@ from lineproof.decide.limits import whole_model
 from lineproof.decide.near import first_reach, wider
 from lineproof.decide.problem import Job, Plug, Problem
 
+T = TypeVar("T")
+
 #: Rows named in one finding; the rest are counted.
 MOST_ROWS = 10
 
@@ -25,18 +28,24 @@ def refusal(problem: Problem) -> tuple[Finding, ...]:
     Each is a set of lines that can't be planned together though any one fewer could be (checked
     by leaving out each). The lines of one clash are set aside before the next is looked for.
     """
+    by_line: dict[LineKey, list[Job]] = {}
+    for job in problem.jobs:
+        by_line.setdefault(job.line.key, []).append(job)
     found: list[Finding] = []
-    left = list(problem.jobs)
-    while not possible(problem, left):
-        chain = shortest_chain(left, lambda jobs: possible(problem, jobs))
-        found.append(_told(problem, chain))
-        named = {job.line.key for job in chain}
-        left = [job for job in left if job.line.key not in named]
+    left = list(by_line)
+
+    def can(lines: list[LineKey]) -> bool:
+        return possible(problem, [job for key in lines for job in by_line[key]])
+
+    while not can(left):
+        chain = shortest_chain(left, can)
+        found.append(_told(problem, [job for key in chain for job in by_line[key]]))
+        left = [key for key in left if key not in chain]
     return tuple(found)
 
 
 def possible(problem: Problem, jobs: list[Job]) -> bool:
-    """Say whether these lines alone could be planned."""
+    """Say whether these jobs alone could be planned."""
     part = replace(problem, jobs=tuple(jobs))
     fixed, reach = fixed_channels(part), first_reach(part)
     while True:
@@ -54,9 +63,9 @@ def possible(problem: Problem, jobs: list[Job]) -> bool:
         reach = wider(reach, part, far)
 
 
-def shortest_chain(jobs: list[Job], possible: Callable[[list[Job]], bool]) -> list[Job]:
-    """Give jobs that clash although any one fewer would not (deletion by halves, then singly)."""
-    kept = list(jobs)
+def shortest_chain(lines: list[T], possible: Callable[[list[T]], bool]) -> list[T]:
+    """Give lines that clash although any one fewer would not (deletion by halves, then singly)."""
+    kept = list(lines)
     size = len(kept) // 2
     while size >= 1:
         at = 0
@@ -81,8 +90,9 @@ class Shortage:
 
 def _told(problem: Problem, chain: list[Job]) -> Finding:
     counted = shortage(problem, chain)
-    rows = ", ".join(f"{job.line.key} ({job.line.name})" for job in chain[:MOST_ROWS])
-    more = f" and {len(chain) - MOST_ROWS} more" if len(chain) > MOST_ROWS else ""
+    lines = list({job.line.key: job.line for job in chain}.values())
+    rows = ", ".join(f"{line.key} ({line.name})" for line in lines[:MOST_ROWS])
+    more = f" and {len(lines) - MOST_ROWS} more" if len(lines) > MOST_ROWS else ""
     if counted is not None:
         what = (
             f"{counted.asked} lines ask for {counted.what}, there are {counted.there}: {rows}{more}"
@@ -91,8 +101,8 @@ def _told(problem: Problem, chain: list[Job]) -> Finding:
     else:
         what = f"these lines can't be planned together, though any one fewer could be: {rows}{more}"
         do = None
-    where = tuple(job.line.where for job in chain[:MOST_ROWS])
-    of = tuple(str(job.line.key) for job in chain)
+    where = tuple(line.where for line in lines[:MOST_ROWS])
+    of = tuple(str(line.key) for line in lines)
     return rules.NOT_ENOUGH.finding(what=what, where=where, of=of, do=do)
 
 
@@ -114,9 +124,8 @@ def _plugs_short(problem: Problem, plugs: list[Plug]) -> Shortage | None:
     fitting = set()
     for plug in must:
         for unit in plug.options:
-            for socket in problem.show.units[unit].kind.sockets_on(plug.side):
-                if plug.fits(socket):
-                    fitting.add((unit, socket.number))
+            fits = enumerate(problem.sockets(unit, plug.side))
+            fitting |= {(unit, number) for number, socket in fits if plug.fits(socket)}
     units = ", ".join(dict.fromkeys(u for p in must for u in p.options))
     phantom = " with phantom" if all(p.phantom for p in must) else ""
     side = "an input socket" if must[0].side is Side.IN else "an output socket"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from lineproof.base.names import folded
 from lineproof.base.spot import LineKey
-from lineproof.decide.problem import Job, Plug, Problem
+from lineproof.decide.problem import Job, Plug, PlugId, Problem, plug_id
 from lineproof.graph.acts import Running
 from lineproof.show.model import Line
 
@@ -39,25 +39,26 @@ def _shared_jobs(
     Lines of `apart`, of overlapping acts, and lines that hang or are pinned elsewhere keep a
     plug of their own. A line without an act is in every act, and so shares with nobody.
     """
-    merged: dict[tuple[LineKey, str], Plug] = {}
+    merged: dict[PlugId, Plug] = {}
     families: dict[tuple[object, ...], list[Plug]] = {}
     for job in jobs:
         for plug in job.plugs:
             if job.line.act_name and job.line.key not in apart:
                 family = (role_of(job.line), plug.side, plug.place, plug.beyond, plug.signal)
-                ends = "" if plug is job.plug else plug.part
+                ends = job.strand if plug is job.plug else plug.part
                 families.setdefault((*family, ends), []).append(plug)
     for plugs in families.values():
         for sharers in _shared(plugs, running):
             one = _as_one(sharers)
-            merged.update({(p.line, p.part): one for p in sharers.plugs})
+            merged.update({plug_id(p): one for p in sharers.plugs})
     return tuple(_with(job, merged) for job in jobs)
 
 
-def _with(job: Job, merged: dict[tuple[LineKey, str], Plug]) -> Job:
-    outs = tuple(merged.get((p.line, p.part), p) for p in job.outs)
-    plug = job.plug and merged.get((job.plug.line, job.plug.part), job.plug)
-    return replace(job, plug=plug, outs=outs)
+def _with(job: Job, merged: dict[PlugId, Plug]) -> Job:
+    outs = tuple(merged.get(plug_id(p), p) for p in job.outs)
+    splits = tuple(merged.get(plug_id(p), p) for p in job.splits)
+    plug = job.plug and merged.get(plug_id(job.plug), job.plug)
+    return replace(job, plug=plug, splits=splits, outs=outs)
 
 
 def _shared(plugs: list[Plug], running: Running) -> list[_Sharers]:
@@ -66,7 +67,7 @@ def _shared(plugs: list[Plug], running: Running) -> list[_Sharers]:
     for plug in sorted(plugs, key=lambda p: (p.fixed is None, p.line.sort_key())):
         acts = frozenset({plug.line.act})
         for at, sharers in enumerate(found):
-            if not running.clash(acts, sharers.acts) and _agree(plug, sharers):
+            if running.may_share(acts, sharers.acts) and _agree(plug, sharers):
                 both = (*sharers.plugs, plug)
                 found[at] = _Sharers(plugs=both, acts=sharers.acts | acts)
                 break
@@ -91,6 +92,7 @@ def _as_one(sharers: _Sharers) -> Plug:
         phantom=any(p.phantom for p in plugs),
         level_dbu=max(levels, default=None),
         options={unit: mm for unit, mm in first.options.items() if unit in shared},
+        ties={unit: tie for unit, tie in first.ties.items() if unit in shared},
         pinned=next((p.pinned for p in plugs if p.pinned), None),
         kept=next((p.kept for p in plugs if p.kept), None),
         may_go=all(p.may_go for p in plugs),

@@ -7,6 +7,7 @@ from lineproof.base.names import natural
 from lineproof.base.rule import Example, Rule
 from lineproof.base.spot import LineKey, Spot
 from lineproof.base.where import Where
+from lineproof.decide.before import before_of
 from lineproof.decide.problem import Problem
 from lineproof.plan.model import LinePlan, Plan
 
@@ -73,13 +74,15 @@ FREED_REUSED = Rule(
     ),
     passes=Example(before=Example()),
 )
-NOT_YET_PLANNED = Rule(
-    name="not-yet-planned",
+PIN_LOST = Rule(
+    name="pin-not-kept",
     grade=Grade.RISK,
-    why="This part of what was written is not in the plan yet: don't rely on it.",
-    do="patch it by hand, and note it on the sheet",
+    why="Somebody decided where this goes, and it goes elsewhere.",
+    do="take the pin out, or let the line start or end at that unit",
     source="Lineproof",
-    fails=Example(lines="number,name,from,source,to\n1,Playback,rec-1|desk,playback,pa\n"),
+    fails=Example.changed(
+        ("lines: lines.csv\n", "lines: lines.csv\npins: {41: {ends: {pa: 'rec-1:receive-3'}}}\n")
+    ),
     passes=Example(),
 )
 
@@ -89,7 +92,7 @@ RULES: tuple[Rule, ...] = (
     LEFT_OUT,
     LABEL_MOVED,
     FREED_REUSED,
-    NOT_YET_PLANNED,
+    PIN_LOST,
 )
 
 
@@ -110,7 +113,7 @@ def told(problem: Problem, plan: Plan) -> list[Finding]:
         *_left_out(problem, plan),
         *_moved(problem, plan),
         *_reused(problem, plan),
-        *_not_yet(problem),
+        *_pins_lost(problem, plan),
     ]
 
 
@@ -133,11 +136,11 @@ def _left_out(problem: Problem, plan: Plan) -> list[Finding]:
 
 def _moved(problem: Problem, plan: Plan) -> list[Finding]:
     found = []
-    for job in problem.jobs:
-        now = plan.line(job.line.key)
-        if job.earlier is None or now is None:
+    for job in (job for job in problem.jobs if not job.strand):
+        now, then = plan.line(job.line.key), before_of(problem.earlier, job.line)
+        if job.earlier is None or now is None or then is None:
             continue
-        for part, before, after in moves(job.earlier, now):
+        for part, before, after in moves(then, now):
             what = (
                 f"line {job.line.key} ({job.line.name}) moves at {part}: "
                 f"from {_spots(before)} to {_spots(after)}"
@@ -181,12 +184,15 @@ def _reused(problem: Problem, plan: Plan) -> list[Finding]:
     return found
 
 
-def _not_yet(problem: Problem) -> list[Finding]:
+def _pins_lost(problem: Problem, plan: Plan) -> list[Finding]:
+    """Tell of pins that the plan does not keep: the line has nothing there to pin."""
     found = []
-    for job in problem.jobs:
-        if len(job.line.starts) > 1:
-            standby = ", ".join(str(s) for s in job.line.starts[1:])
-            what = f"line {job.line.key}: its standby start {standby} is not planned yet"
-            where = job.line.where
-            found.append(NOT_YET_PLANNED.finding(what=what, where=where, of=(str(job.line.key),)))
+    for pin in problem.show.pins:
+        line = plan.line(pin.line)
+        if line is None or pin.spot in line.spots() or line.left_out:
+            continue
+        has = ", ".join(map(str, dict.fromkeys(line.spots())))
+        what = f"line {pin.line} ({line.name}) is pinned to {pin.spot}, but is on {has}"
+        of = (str(pin.line), str(pin.spot))
+        found.append(PIN_LOST.finding(what=what, where=pin.where, of=of))
     return found

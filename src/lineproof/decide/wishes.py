@@ -6,9 +6,9 @@ import hashlib
 from collections.abc import Iterable
 
 from lineproof.base.spot import Side
-from lineproof.decide.classes import Half, PlugId, off_number, plug_id
+from lineproof.decide.classes import Half, off_number
 from lineproof.decide.model import Linear, PatchModel, PlugPair, Var
-from lineproof.decide.problem import Arrival, Job, Plug, Problem
+from lineproof.decide.problem import Arrival, Job, Plug, PlugId, Problem, plug_id
 
 
 def left_out(model: PatchModel) -> list[Linear]:
@@ -110,7 +110,11 @@ def leads(model: PatchModel) -> list[Linear]:
     """Give the millimetres of all leads."""
     terms: list[Linear] = []
     for ident, plug in model.plugs.items():
-        terms += [model.in_unit[ident, unit] * plug.options[unit] for unit in model.units(plug)]
+        for front in model.reach.units(plug):
+            terms.append(model.in_front[ident, front] * plug.options[front])
+            if (ident, front) in model.without_tie:
+                more = (plug.ties[front].without_mm or 0) - plug.options[front]
+                terms.append(model.without_tie[ident, front] * more)
         far_mm = model.reach.far_mm(plug)
         if far_mm is not None:
             terms.append(model.far[ident] * far_mm)
@@ -250,6 +254,9 @@ def tie_break(model: PatchModel) -> list[Linear]:
         for c, h, var in puts:
             cls = model.classes[c]
             terms.append(var * ((early * (c + 1) << 32) + _drawn(ident, cls.unit, cls.slots[0], h)))
+    for (ident, front), var in model.without_tie.items():
+        # Who keeps the tie where it brings two the same: early lines do.
+        terms.append(var * ((order[ident] + 1 << 32) + _drawn(ident, front, "without a tie")))
     return terms
 
 
@@ -277,7 +284,7 @@ def group_sets(problem: Problem) -> dict[str, list[Plug]]:
     found: dict[str, list[Plug]] = {}
     for job in problem.jobs:
         if job.line.group:
-            for plug in job.plugs:
+            for plug in (p for p in job.plugs if p not in job.splits):
                 mates = found.setdefault(f"{plug.side.value} {job.line.group}", [])
                 if plug not in mates:
                     mates.append(plug)
@@ -291,7 +298,7 @@ def spread_sets(problem: Problem) -> dict[str, list[Plug]]:
     """
     found: dict[str, list[Plug]] = {}
     for job in problem.jobs:
-        if job.plug is None:
+        if job.plug is None or job.strand:
             continue
         line = job.line
         if line.spread:

@@ -30,21 +30,28 @@ def minutes(text: str) -> int | None:
 
 @dataclass(frozen=True, kw_only=True)
 class Running:
-    """The acts of a show in time. "" stands for a line without an act: it belongs to all."""
+    """The acts of a show in time. "" stands for a line without an act: it belongs to all.
+
+    `arrangements` are used like acts, in any order: what is plugged for one stays plugged in all.
+    """
 
     acts: tuple[Act, ...]
+    arrangements: frozenset[str] = frozenset()
 
     @cached_property
     def spans(self) -> Mapping[str, Span]:
         """Give every act's span: by the clock where all acts have one, else by running order.
 
-        An act built before takes its sockets while the act before it still plays.
+        An act built before takes its sockets while the act before it on its stage still plays.
         """
         spans = self._by_clock() or {a.name: (float(i), i + 0.5) for i, a in enumerate(self.acts)}
-        for before, act in zip(self.acts, self.acts[1:], strict=False):
-            if act.build == "before":
+        on_stage: dict[str, Act] = {}
+        for act in self.acts:
+            before = on_stage.get(act.stage)
+            if before is not None and act.build == "before":
                 low = min(spans[act.name][0], spans[before.name][0])
                 spans[act.name] = (low, spans[act.name][1])
+            on_stage[act.stage] = act
         return spans
 
     def _by_clock(self) -> dict[str, Span]:
@@ -72,6 +79,15 @@ class Running:
         """Say whether any act of one set overlaps any of the other."""
         return any(self.overlap(a, b) for a in some for b in others)
 
+    def may_share(self, some: frozenset[str], others: frozenset[str]) -> bool:
+        """Say whether lines of one role in these acts can be one plug.
+
+        In two arrangements it is the same microphone, which stays where it is.
+        """
+        if not some & others and some | others <= self.arrangements:
+            return True
+        return not self.clash(some, others)
+
     @cached_property
     def cliques(self) -> tuple[frozenset[str], ...]:
         """Give the largest sets of acts that all overlap one another, in time order.
@@ -83,10 +99,10 @@ class Running:
             there = frozenset(n for n, (a, b) in self.spans.items() if a <= low < b)
             if there not in found:
                 found.append(there)
-        largest = [c for c in found if not any(c < other for other in found)]
-        return tuple(largest) or (frozenset(),)
+        largest = [c | self.arrangements for c in found if not any(c < other for other in found)]
+        return tuple(largest) or (self.arrangements,)
 
 
 def running(show: Show) -> Running:
     """Give the acts of a show in time."""
-    return Running(acts=show.acts)
+    return Running(acts=show.acts, arrangements=frozenset(show.arrangements))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.plan.model import LinePlan, Plan
+from lineproof.plan.model import ALSO, LinePlan, Plan, split_part
 from lineproof.show.model import Show
 
 
@@ -15,6 +15,7 @@ class By(enum.Enum):
     """What carries a signal from one spot to the next."""
 
     LEAD = "lead"  # an analogue cable from an output socket to an input socket
+    MULTICORE = "multicore"  # between a drop box and the unit behind it
     INSIDE = "inside"  # the unit's own patch
     NETWORK = "network"  # a route: a send channel to a receive channel
 
@@ -51,6 +52,8 @@ def carried_by(a: Spot, b: Spot) -> By:
     """Say what carries a signal from `a` to `b`."""
     if a.unit == b.unit:
         return By.INSIDE
+    if a.side is b.side:
+        return By.MULTICORE
     return By.LEAD if a.side is Side.OUT else By.NETWORK
 
 
@@ -67,12 +70,36 @@ def ways(show: Show, decided: LinePlan) -> Iterator[Way]:
     """Give every way of a line as decided, with the channels that its sockets imply.
 
     Where start and end meet in one unit the signal stays inside it; else it goes by a route
-    from the start's send channel to the end's receive channel.
+    from the start's send channel to the end's receive channel. An end hears the first start,
+    whatever comes out where that one does (a change-over unit), and a standby that has a channel
+    of its own there; a socket of a split is heard where it is.
     """
-    for start, first in decided.start.items():
-        for end, last in decided.ends.items():
-            spots = _joined(show, first, last)
+    for part, last in decided.ends.items():
+        end, _ = split_part(part)
+        for start in heard_starts(decided, part):
+            first = decided.start[start]
+            own = last[0].side is Side.IN if last and start.startswith(ALSO) else False
+            spots = last if own else _joined(show, first, last)
             yield Way(line=decided.key, start=start, end=end, spots=spots)
+
+
+def heard_starts(decided: LinePlan, part: str) -> list[str]:
+    """Give the starts that an end hears, what it hears while all is well first."""
+    _, only = split_part(part)
+    if only:
+        return [only] if only in decided.start else []
+    spots = decided.ends[part]
+    plain = [start for start in decided.start if not start.startswith(ALSO)]
+    split = [
+        start
+        for start, chain in decided.start.items()
+        if start.startswith(ALSO) and spots and chain and spots[0] == chain[0]
+    ]
+    if split or not plain:
+        return split
+    last = decided.start[plain[0]][-1:]
+    met = [start for start in plain[1:] if last and decided.start[start][-1:] == last]
+    return [plain[0], *met]
 
 
 def _joined(show: Show, first: tuple[Spot, ...], last: tuple[Spot, ...]) -> tuple[Spot, ...]:

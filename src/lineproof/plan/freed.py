@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from lineproof.base.spot import LineKey, Spot
-from lineproof.plan.model import Freed, LinePlan, Plan
+from lineproof.plan.model import ALSO, FROM, Freed, LinePlan, Plan
 from lineproof.show.model import Line, Show
 
 
@@ -33,8 +33,10 @@ def kept_for_others(earlier: Plan, show: Show) -> tuple[Freed, ...]:
 
 def parts_of(line: Line) -> frozenset[str]:
     """Give the names under which a plan keeps the parts of a line."""
-    starts = {f"from {start}" for start in line.starts}
-    return frozenset(starts | {f"to {member}" for _, member in line.end_members()})
+    starts = [str(start) for start in line.starts] + [f"{ALSO}{word}" for word in line.also]
+    ends = [str(member) for _, member in line.end_members()]
+    ends += [f"{end}{FROM}{start}" for end in ends for start in starts[1:]]
+    return frozenset({*(f"from {start}" for start in starts), *(f"to {end}" for end in ends)})
 
 
 def what_is_freed(

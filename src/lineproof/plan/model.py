@@ -12,6 +12,22 @@ from lineproof.show.naming import Naming
 #: Written into every plan file; older formats are read for ever.
 FORMAT = 1
 
+#: Between an end and the start that feeds it alone, in the name of a part: `desk from play-2`.
+FROM = " from "
+
+#: Before a further socket of a split, in the name of a start: `also side:in-3`.
+ALSO = "also "
+
+
+def split_part(part: str) -> tuple[str, str]:
+    """Give the end that a part names, and the start that feeds it alone ("": all is well).
+
+    >>> split_part("desk from play-2"), split_part("desk")
+    (('desk', 'play-2'), ('desk', ''))
+    """
+    end, _, start = part.partition(FROM)
+    return end, start
+
 
 @dataclass(frozen=True, kw_only=True)
 class LinePlan:
@@ -20,9 +36,12 @@ class LinePlan:
     `start`: the spots at its start in the order of the signal, by start as written in the show:
     `box-1:in-3`; `desk:in-5`, `desk:send-7`; `radio:out-1`, `box-1:in-5`; `desk:send-3`.
     `ends`: the same by end: `desk:receive-14`, `desk:strip-2`; `box-2:out-3`, `sub:in-1`.
-    What a kind implies (socket n of a box is its channel n) is not written down.
-    `name` and `starts_at` are kept to know the line again when numbers shift. `left_out` holds
-    wanted ends for which there was no room.
+    The first start is what is heard while all is well. What a standby alone brings stands under
+    `desk from play-2`; over a change-over unit both starts end on its output. A further socket of
+    a split stands as start `also side:in-3`, and first in the end that hears it. `ties`: over
+    which line of a tie a lead goes, by part. What a kind implies (socket n of a box is its channel
+    n) is not written down. `name` and `starts_at` are kept to know the line again when numbers
+    shift. `left_out` holds wanted ends for which there was no room.
     """
 
     key: LineKey
@@ -31,6 +50,7 @@ class LinePlan:
     start: Mapping[str, tuple[Spot, ...]] = field(default_factory=dict)
     ends: Mapping[str, tuple[Spot, ...]] = field(default_factory=dict)
     left_out: tuple[str, ...] = ()
+    ties: Mapping[str, Spot] = field(default_factory=dict)
 
     def spots(self) -> Iterator[Spot]:
         """Give every spot the line is on, start first."""
@@ -70,7 +90,7 @@ class Plan:
 
     def decisions(self) -> tuple[object, ...]:
         """Give what is decided, without the words that stand beside it."""
-        lines = [(x.key, dict(x.start), dict(x.ends), x.left_out) for x in self.lines]
+        lines = [(x.key, dict(x.start), dict(x.ends), x.left_out, dict(x.ties)) for x in self.lines]
         return (lines, [(f.spot, f.line) for f in self.freed])
 
     def by_spot(self) -> dict[Spot, tuple[LineKey, ...]]:

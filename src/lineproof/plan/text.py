@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from lineproof.base.errors import CannotRead
-from lineproof.base.spot import LineKey, Spot, SpotError
+from lineproof.base.spot import LineKey, Side, Spot, SpotError
 from lineproof.plan.model import FORMAT, Freed, Issued, LinePlan, Plan
 
 
@@ -50,6 +50,8 @@ def _line_data(line: LinePlan) -> dict[str, Any]:
         "start": _spots_data(line.start),
         "ends": _spots_data(line.ends),
     }
+    if line.ties:
+        data["ties"] = {part: f"{tie.unit}:{tie.number}" for part, tie in line.ties.items()}
     if line.left_out:
         data["left-out"] = list(line.left_out)
     return data
@@ -130,6 +132,9 @@ def _line(item: Mapping[str, Any]) -> LinePlan:
         start=_spots(item["start"]),
         ends=_spots(item["ends"]),
         left_out=tuple(str(x) for x in item.get("left-out", ())),
+        ties={
+            str(part): Spot.parse(text, sole=Side.IN) for part, text in item.get("ties", {}).items()
+        },
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.graph.signal import Route, Way, routes, ways
-from lineproof.plan.model import LinePlan, Plan
+from lineproof.graph.signal import By, Route, Way, carried_by, routes, ways
+from lineproof.plan.model import ALSO, LinePlan, Plan
 from lineproof.reckon.leads import Leads
 from lineproof.show.model import Show
 
@@ -17,7 +18,8 @@ class Lead:
     """One analogue cable: `spot` is the socket of a box or mixer it is plugged into.
 
     `far` is the spot at its other end, None where that is a microphone or whatever stands at
-    `place`. `length_m` is None where nobody can say. `at_start` tells a line's start from its end.
+    `place`. `length_m` is None where nobody can say. `at_start` tells a line's start from its
+    end. `over`: the line of a tie between its two halves.
     """
 
     line: LineKey
@@ -27,6 +29,7 @@ class Lead:
     far: Spot | None = None
     length_m: float | None = None
     at_start: bool = True
+    over: Spot | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,16 +63,25 @@ def _whole(show: Show, decided: LinePlan) -> bool:
 
 
 def _leads(show: Show, decided: LinePlan, measure: Leads) -> Iterator[Lead]:
+    """Give every lead of a line: from its source, between units' sockets, and to its ends."""
+    done: set[tuple[Spot, Spot | None]] = set()
+    source = next(iter(decided.start), "")
     for part, spots in decided.start.items():
-        plugged = next((s for s in spots if s.side is Side.IN), None)
-        if plugged is not None:
-            far = next((s for s in spots if s.side is Side.OUT), None)
-            yield _lead(show, decided, part, plugged, far, measure, at_start=True)
+        from_place = [(spots[0], None)] if spots and spots[0].side is Side.IN else []
+        for spot, far in (*from_place, *((b, a) for a, b in _joined(spots))):
+            if (spot, far) not in done:
+                done.add((spot, far))
+                place = source if part.startswith(ALSO) else part
+                yield _lead(show, decided, part, spot, far, measure, at=place, at_start=True)
     for part, spots in decided.ends.items():
-        plugged = next((s for s in spots if s.side is Side.OUT), None)
-        if plugged is not None:
-            far = next((s for s in spots if s.side is Side.IN), None)
-            yield _lead(show, decided, part, plugged, far, measure, at_start=False)
+        to_place = [(spots[-1], None)] if spots and spots[-1].side is Side.OUT else []
+        for spot, far in (*_joined(spots), *to_place):
+            yield _lead(show, decided, part, spot, far, measure, at=part, at_start=False)
+
+
+def _joined(spots: tuple[Spot, ...]) -> list[tuple[Spot, Spot]]:
+    """Give the pairs of sockets in a chain that a lead joins: an output and an input."""
+    return [(a, b) for a, b in itertools.pairwise(spots) if carried_by(a, b) is By.LEAD]
 
 
 def _lead(
@@ -80,12 +92,17 @@ def _lead(
     far: Spot | None,
     measure: Leads,
     *,
+    at: str,
     at_start: bool,
 ) -> Lead:
-    unit = far.unit if far is not None else part.partition(":")[0]
+    unit = far.unit if far is not None else at.partition(":")[0]
     place = show.units[unit].place if unit in show.units else unit
     there = show.units[spot.unit].place
-    length = measure.length_m(place, there) if place in show.places else None
+    over = decided.ties.get(part)
+    tie = show.ties.get(over.unit) if over is not None else None
+    length = None
+    if place in show.places:
+        length = measure.over_m(tie, place, there) if tie else measure.length_m(place, there)
     return Lead(
         line=decided.key,
         part=part,
@@ -94,4 +111,5 @@ def _lead(
         far=far,
         length_m=length,
         at_start=at_start,
+        over=over if tie else None,
     )

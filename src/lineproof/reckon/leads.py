@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from lineproof.graph.ducts import ways_along_ducts
-from lineproof.show.model import Show
+from lineproof.show.model import Show, Tie
 
 #: What a lead needs at its two ends together, in metres (common practice).
 AT_THE_ENDS_M = 3.0
@@ -44,3 +44,12 @@ class Leads:
         """Give the same in whole millimetres, as the planner reckons."""
         metres = self.length_m(a, b)
         return None if metres is None else round(metres * 1000)
+
+    def over_m(self, tie: Tie, a: str, b: str) -> float | None:
+        """Give the metres of the two leads that join two places over a tie, or None."""
+        lengths = []
+        for near, far in (tie.between, tie.between[::-1]):
+            here, there = self.length_m(a, near), self.length_m(far, b)
+            if here is not None and there is not None:
+                lengths.append(here + there)
+        return min(lengths, default=None)

@@ -39,11 +39,26 @@ class Ground:
     written: dict[str, tuple[Written, ...] | EndError] = field(default_factory=dict)
 
 
+#: Into these a signal is plugged from outside.
+_PLUGGED = (Does.BOX, Does.DROP_BOX, Does.TIE_PANEL, Does.SPLIT)
+
+
 def starts_inside(kind: Kind) -> bool:
     """Say whether a signal can start inside such a unit; into a box it is plugged from outside."""
-    plugged = kind.does in (Does.BOX, Does.DROP_BOX, Does.TIE_PANEL, Does.SPLIT)
+    plugged = kind.does in _PLUGGED
     # A paging station has no socket: its microphone is built in.
     return not plugged or (kind.networked and not kind.sockets_on(Side.IN))
+
+
+def silent(unit: Unit, *, starts: bool) -> str:
+    """Say why no line can start (or end) at a unit: it has no sound of its own; "" if it has."""
+    kind = unit.kind
+    if not (kind.sockets or kind.networked):
+        return f"a {kind.does.value} ({kind.name}) has neither a socket nor a channel for sound"
+    plugged = Side.IN if kind.does in _PLUGGED else Side.OUT
+    if starts and not (kind.sockets_on(plugged) or any(kind.send.values())):
+        return f"nothing comes out of a {kind.does.value} ({kind.name}), by socket or by channel"
+    return ""
 
 
 def line_starts(fields: Fields, ground: Ground) -> tuple[Target, ...]:
@@ -169,9 +184,15 @@ def _known(part: str, word: Text, fields: Fields, ground: Ground) -> Target | No
     if name is None:
         return None
     target = replace(target, name=name)
-    if ground.names.what(name) == "unit" and name not in ground.units:
+    unit = ground.units.get(name)
+    if unit is None and ground.names.what(name) == "unit":
         # Told where the unit stands; told once is enough.
         fields.broken = True
+        return None
+    if unit is not None and (problem := silent(unit, starts=key == "from")):
+        what = f"{key} of {fields.title} names {name!r}: {problem}"
+        where = (word.where, unit.where)
+        ground.findings.append(rules.NO_WAY.finding(what=what, where=where, of=(name,)))
         return None
     if target.numbers and name not in ground.units:
         fields.wrong(key, word, f"{part!r}: {name!r} is a place and has no numbers")

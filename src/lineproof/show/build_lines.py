@@ -6,15 +6,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from lineproof.base.finding import Finding
-from lineproof.base.names import folded, nearest
-from lineproof.base.spot import LineKey, SpotError, wrong_with_number
+from lineproof.base.names import folded
+from lineproof.base.rule import Rule
+from lineproof.base.spot import LineKey, wrong_with_number
 from lineproof.base.where import Where
 from lineproof.kit.kinds import Kit
 from lineproof.kit.load import find_source
 from lineproof.show import rules, words
-from lineproof.show.build_ends import Ground, half_of, line_ends, line_starts
+from lineproof.show.build_ends import Ground, line_ends, line_starts
+from lineproof.show.build_pairs import fold_stereo, with_pairs
 from lineproof.show.fields import Fields
+from lineproof.show.found import near_word, stops_in
 from lineproof.show.model import Line, Need
+from lineproof.show.table_model import Table
 from lineproof.show.tree import Entries
 
 
@@ -46,18 +50,37 @@ _NEEDED = (
 
 
 def lacking_told_once(
-    records: list[Record], file: str, header: Where, findings: list[Finding]
+    records: list[Record], table: Table | None, findings: list[Finding]
 ) -> list[Record]:
     """Give the rows of a list; what not one of them says is found once, at its headings.
 
     A heading that is misspelt or gone is one mistake, not one in every row.
     """
-    lacks = [] if len(records) < 2 else [(k, r) for k, r in _NEEDED if not _is_said(k, records)]
+    if table is None:
+        return records
+    slips = {slip.name for slip in table.slips}
+    lacks = [
+        (key, rule)
+        for key, rule in _NEEDED
+        if (len(records) > 1 or key in slips) and not _is_said(key, records)
+    ]
     for key, rule in lacks:
-        what = f"no row of {file} has a {key!r}; expected a column of that heading"
-        findings.append(rule.finding(what=what, where=header))
+        lacking(table, key, rule, findings)
     keys = frozenset(key for key, _ in lacks)
     return [replace(record, lacks=keys) for record in records]
+
+
+def lacking(table: Table, key: str, rule: Rule, findings: list[Finding]) -> None:
+    """Find that no row of a table says what each must: at the heading that may be misspelt."""
+    what = f"no row of {table.file} has a {key!r}"
+    slip = next((slip for slip in table.slips if slip.name == key), None)
+    if slip is None:
+        what += "; expected a column of that heading"
+        findings.append(rule.finding(what=what, where=table.header))
+        return
+    what += f", and the heading {slip.text!r} is none we know; did you mean {slip.word!r}?"
+    do = f"write {slip.word!r} over the column"
+    findings.append(rule.finding(what=what, where=slip.where, do=do))
 
 
 def _is_said(key: str, records: list[Record]) -> bool:
@@ -71,7 +94,7 @@ def build_lines(records: list[Record], ground: Ground, kit: Kit) -> Rows:
     fields_of: dict[LineKey, Fields] = {}
     taken: dict[tuple[str, str], Line] = {}
     for record in records:
-        before = len(ground.findings)
+        before = stops_in(ground.findings)
         fields = Fields(record.entries, words.LINE, ground.findings, title="line", free=True)
         fields.refused |= record.lacks
         fields.broken = bool(record.lacks)
@@ -80,18 +103,14 @@ def build_lines(records: list[Record], ground: Ground, kit: Kit) -> Rows:
         for line in read:
             if taken.setdefault(line.key.same(), line) is not line:
                 continue
-            if fields.broken or _stopped(ground.findings[before:]):
+            if fields.broken or stops_in(ground.findings) > before:
                 unread.append(line.key)
             else:
                 lines.append(line)
                 fields_of[line.key] = fields
     lines.sort(key=lambda x: x.key.sort_key())
-    paired = _with_pairs(lines, unread, fields_of, ground.findings)
+    paired = with_pairs(lines, unread, fields_of, ground.findings)
     return Rows(lines=tuple(paired), unread=tuple(unread), fields=fields_of)
-
-
-def _stopped(findings: list[Finding]) -> bool:
-    return any(f.grade.rank == 0 for f in findings)
 
 
 def _find_twice(
@@ -142,26 +161,12 @@ def _known_act(act: str, number: str, fields: Fields, ground: Ground) -> str:
     The row can't be read then, and keeps the decisions it had.
     """
     if act and ground.acts and folded(act) not in ground.acts:
-        near = nearest(act, ground.acts.values())
+        near = near_word(ground.findings, act, ground.acts.values())
         hint = f"; did you mean {near!r}?" if near else ""
         what = f"line {number} belongs to act {act!r}, which is not in `acts`{hint}"
         of = (str(LineKey(act=act, number=number)),)
         ground.findings.append(rules.UNKNOWN_ACT.finding(what=what, where=fields.at("act"), of=of))
     return ground.acts.get(folded(act), act)
-
-
-def fold_stereo(fields: Fields) -> str:
-    """Give 'both' for a row that is a pair, 'left' or 'right' for one half, else ''."""
-    word = folded(fields.text("stereo"))
-    if word in ("l", "left"):
-        return "left"
-    if word in ("r", "right"):
-        return "right"
-    if word in words.YES or word in ("stereo", "st", "pair", "2"):
-        return "both"
-    if word and word not in words.NO and word not in words.NOTHING and word not in ("mono", "m"):
-        fields.wrong("stereo", fields.nodes["stereo"], f"{word!r} can't be read")
-    return ""
 
 
 def _two_halves(line: Line, keys: list[LineKey], fields: Fields, ground: Ground) -> list[Line]:
@@ -221,78 +226,3 @@ def _row_of(fields: Fields) -> Where:
 def undecided_as_blank(text: str) -> str:
     """Give "" for the list's words for 'not yet known' and 'none', else the text."""
     return "" if folded(text) in words.UNDECIDED | words.NOTHING else text
-
-
-# -- pairs -------------------------------------------------------------------------------------
-
-
-def _with_pairs(
-    lines: list[Line],
-    unread: list[LineKey],
-    fields_of: Mapping[LineKey, Fields],
-    findings: list[Finding],
-) -> list[Line]:
-    by_same = {line.key.same(): line for line in lines}
-    skipped = {key.same() for key in unread}
-    named: dict[LineKey, LineKey] = {}
-    for line in lines:
-        other = _pair_named(line, fields_of[line.key], by_same, skipped, findings)
-        if other is not None:
-            named[line.key] = other
-    # One row naming the other is enough.
-    for key, other in list(named.items()):
-        named.setdefault(other, key)
-    return [_paired(line, named, fields_of, findings) for line in lines]
-
-
-def _pair_named(
-    line: Line,
-    fields: Fields,
-    by_same: Mapping[tuple[str, str], Line],
-    skipped: set[tuple[str, str]],
-    findings: list[Finding],
-) -> LineKey | None:
-    text = fields.text("pair")
-    if line.pair is not None or not text:
-        return line.pair
-    try:
-        key = LineKey.parse(text)
-    except SpotError as error:
-        fields.wrong("pair", fields.nodes["pair"], str(error))
-        return None
-    if not key.act:
-        key = replace(key, act=line.key.act)
-    other = by_same.get(key.same())
-    if other is None and key.same() not in skipped:
-        what = f"line {line.key} is paired with line {text}, which isn't in the list"
-        where = fields.at("pair")
-        findings.append(rules.PAIR_BROKEN.finding(what=what, where=where, of=(str(line.key),)))
-    return other.key if other is not None else None
-
-
-def _paired(
-    line: Line,
-    named: Mapping[LineKey, LineKey],
-    fields_of: Mapping[LineKey, Fields],
-    findings: list[Finding],
-) -> Line:
-    other = named.get(line.key)
-    if other is None:
-        return line
-    if other == line.key or named.get(other) != line.key:
-        what = f"lines {line.key} and {other} are not each other's only pair"
-        where = (fields_of[line.key].at("pair"), fields_of[other].at("pair"))
-        findings.append(rules.PAIR_BROKEN.finding(what=what, where=where, of=(str(line.key),)))
-        return replace(line, pair=None)
-    left = _is_left(line.key, other, fields_of)
-    return replace(line, pair=other, left=left, ends=half_of(line.ends, left=left))
-
-
-def _is_left(key: LineKey, other: LineKey, fields_of: Mapping[LineKey, Fields]) -> bool:
-    """Say whether `key` is the left half: as the list says, else the one that sorts first."""
-    mine, theirs = fold_stereo(fields_of[key]), fold_stereo(fields_of[other])
-    if mine in ("left", "right"):
-        return mine == "left"
-    if theirs in ("left", "right"):
-        return theirs == "right"
-    return key.sort_key() < other.sort_key()

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from lineproof.base.names import folded, nearest
+from lineproof.base.names import folded
 from lineproof.base.spot import LineKey, Side, SpotError
 from lineproof.kit.kinds import Kit
 from lineproof.show import rules
-from lineproof.show.build_ends import Ground
+from lineproof.show.build_ends import Ground, silent
 from lineproof.show.build_lines import Rows
 from lineproof.show.build_pins import spot_named
 from lineproof.show.ends import EndError, read_end
 from lineproof.show.fields import Fields, Names, words_in
-from lineproof.show.model import Act
+from lineproof.show.found import near_word
+from lineproof.show.model import Act, Unit
 from lineproof.show.tree import Text
 
 #: Who changes over, besides `changeover:unit`.
@@ -24,9 +25,13 @@ _ENDS = ("place", "unit", "zone", "list")
 
 
 def known_groups(
-    top: Fields, key: str, groups: Mapping[str, tuple[str, ...]], names: Names
+    top: Fields,
+    key: str,
+    groups: Mapping[str, tuple[str, ...]],
+    names: Names,
+    units: Mapping[str, Unit],
 ) -> dict[str, tuple[str, ...]]:
-    """Give zones or lists; one that names nothing we know is told once, and holds nothing.
+    """Give zones or lists; one that names nothing that sounds is told once, and holds nothing.
 
     The lines that go there are then not read, rather than planned without that end.
     """
@@ -36,12 +41,12 @@ def known_groups(
         title = f"{key.removesuffix('s')} {name!r}"
         # Under a name that can't be one, and was mended in reading, nothing is found again.
         its = written.get(folded(name), ())
-        unknown = [w for w in its if not _is_known(w, title, names)]
+        unknown = [w for w in its if not _is_known(w, title, names, units)]
         known[name] = () if unknown else words
     return known
 
 
-def _is_known(word: Text, title: str, names: Names) -> bool:
+def _is_known(word: Text, title: str, names: Names, units: Mapping[str, Unit]) -> bool:
     try:
         ends = read_end(word, {})
     except EndError as error:
@@ -49,9 +54,20 @@ def _is_known(word: Text, title: str, names: Names) -> bool:
         names.findings.append(rules.WRONG_VALUE.finding(what=what, where=word.where))
         return False
     members = (member.name for end in ends for member in end.members)
-    return all(
-        names.look_up(Text(value=name, where=word.where), *_UNITS, by=title) for name in members
-    )
+    # All of them are looked at, so that every one that is wrong is told.
+    sounding = [_sounds(Text(value=m, where=word.where), title, names, units) for m in members]
+    return all(sounding)
+
+
+def _sounds(word: Text, title: str, names: Names, units: Mapping[str, Unit]) -> bool:
+    name = names.look_up(word, *_UNITS, by=title)
+    unit = units.get(name) if name is not None else None
+    if unit is not None and (problem := silent(unit, starts=False)):
+        what = f"{title} names {name!r}: {problem}"
+        where = (word.where, unit.where)
+        names.findings.append(rules.NO_WAY.finding(what=what, where=where, of=(unit.name,)))
+        return False
+    return name is not None
 
 
 def acts_named(fields: Fields, key: str, acts: tuple[Act, ...]) -> tuple[str, ...]:
@@ -62,7 +78,7 @@ def acts_named(fields: Fields, key: str, acts: tuple[Act, ...]) -> tuple[str, ..
         if (name := known.get(folded(word.value))) is not None:
             found.append(name)
             continue
-        hint = _hint(word.value, known.values())
+        hint = _hint(fields, word.value, known.values())
         what = f"{key} of {fields.title} names act {word.value!r}, which is not in `acts`{hint}"
         finding = rules.UNKNOWN_ACT.finding(what=what, where=word.where, of=(word.value,))
         fields.findings.append(finding)
@@ -120,12 +136,12 @@ def _line_named(
         return
     same_act = replace(named, act=named.act or key.act)
     if named.same() not in keys and same_act.same() not in keys:
-        hint = _hint(text, map(str, keys.values()))
+        hint = _hint(fields, text, map(str, keys.values()))
         what = f"{word} of {fields.title} names line {text!r}, which isn't in the list{hint}"
         finding = rules.UNKNOWN_NAME.finding(what=what, where=fields.at(word), of=(text,))
         fields.findings.append(finding)
 
 
-def _hint(text: str, known: Iterable[str]) -> str:
-    near = nearest(text, known)
+def _hint(fields: Fields, text: str, known: Iterable[str]) -> str:
+    near = near_word(fields.findings, text, known)
     return f"; did you mean {near!r}?" if near else ""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from lineproof.base.finding import Finding
-from lineproof.base.names import folded, nearest
+from lineproof.base.names import folded
 from lineproof.base.spot import LineKey, Side, Spot, SpotError
 from lineproof.base.where import Where
 from lineproof.show import rules, words
 from lineproof.show.build_ends import Ground, starts_inside
 from lineproof.show.build_room import plain_words
 from lineproof.show.fields import Fields, words_in
+from lineproof.show.found import near_word
 from lineproof.show.found_spots import Equipment, FoundRow, found_pins, over_the_list
 from lineproof.show.model import Line, Pin, Unit
 from lineproof.show.tree import Entries, Node, Text
@@ -123,7 +124,7 @@ def spot_named(word: Text, sole: Side | None, ground: Ground, title: str) -> Spo
         return None
     unit = _unit(spot.unit, ground.units)
     if unit is None:
-        near = nearest(spot.unit, ground.units)
+        near = near_word(ground.findings, spot.unit, ground.units)
         hint = f"; did you mean {near!r}?" if near else ""
         what = f"{title} is pinned to {word.value!r}, but there is no unit {spot.unit!r}{hint}"
         _bad_pin(what, word.where, ground.findings)
@@ -175,7 +176,7 @@ def _line_key(
     except SpotError:
         key = None
     if key is None:
-        near = nearest(text.value, [str(k) for k in keys.values()])
+        near = near_word(findings, text.value, map(str, keys.values()))
         hint = f"; did you mean {near!r}?" if near else ""
         what = f"pins names line {text.value!r}, which isn't in the list{hint}"
         findings.append(rules.UNKNOWN_NAME.finding(what=what, where=text.where, of=(text.value,)))
@@ -184,9 +185,13 @@ def _line_key(
 
 def _pins_of_line(key: LineKey, value: Entries, ground: Ground) -> list[Pin]:
     fields = Fields(value, words.PIN, ground.findings, title=f"pins of line {key}")
-    spots = list(fields.names("start"))
+    spots = [("", word) for word in fields.names("start")]
     for end, node in fields.entries("ends"):
         plain_words(node, f"the pin of line {key} at {end.value!r}", ground.findings)
-        spots += words_in(node)
-    found = [(word, spot_named(word, None, ground, f"line {key}")) for word in spots]
-    return [Pin(line=key, spot=spot, where=word.where) for word, spot in found if spot is not None]
+        spots += [(end.value, word) for word in words_in(node)]
+    pins = []
+    for part, word in spots:
+        spot = spot_named(word, None, ground, f"line {key}")
+        if spot is not None:
+            pins.append(Pin(line=key, spot=spot, part=part, where=word.where))
+    return pins

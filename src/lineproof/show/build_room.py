@@ -9,7 +9,7 @@ from lineproof.base.finding import Finding
 from lineproof.base.names import natural
 from lineproof.show import rules, words
 from lineproof.show.fields import MOST_ENTRIES, Fields, Names, is_words, said, words_in
-from lineproof.show.model import Act, Air, Circuit, Duct, Place, Run, Tie, Weights
+from lineproof.show.model import Act, Air, Circuit, Duct, Place, Tie, Weights
 from lineproof.show.tree import Entries, Node, Text
 from lineproof.show.words import Word
 
@@ -62,22 +62,30 @@ def build_weights(top: Fields) -> Weights:
     fields = Fields(node, words.WEIGHTS, top.findings, title="weights")
     usual = Weights()
 
-    def metres(key: str, default: float) -> float:
+    def figure_of(key: str, default: float) -> float:
         figure = fields.quantity(key)
         return default if figure is None else figure
 
     return Weights(
-        group_m=metres("group", usual.group_m),
-        move_m=metres("move", usual.move_m),
-        off_number_m=metres("off-number", usual.off_number_m),
-        spread_within_m=metres("spread-within", usual.spread_within_m),
+        group_m=figure_of("group", usual.group_m),
+        move_m=figure_of("move", usual.move_m),
+        off_number_m=figure_of("off-number", usual.off_number_m),
+        spread_within_m=figure_of("spread-within", usual.spread_within_m),
+        drop_m=figure_of("drop", usual.drop_m),
+        slack_percent=figure_of("slack", usual.slack_percent),
     )
 
 
 def build_places(top: Fields, names: Names) -> dict[str, Place]:
     """Give the places by name."""
     places = [
-        Place(name=name, at_m=f.position("at"), label=f.text("label"), where=text.where)
+        Place(
+            name=name,
+            at_m=f.position("at"),
+            building=f.text("building"),
+            label=f.text("label"),
+            where=text.where,
+        )
         for name, text, f in records(top, "places", words.PLACE, names, "place")
     ]
     return by_name(places, lambda p: p.name)
@@ -109,6 +117,7 @@ def build_ducts(top: Fields, names: Names) -> dict[str, Duct]:
                 name=name,
                 between=between,
                 length_m=length,
+                installed=bool(fields.yes_no("installed")),
                 label=fields.text("label"),
                 where=text.where,
             )
@@ -155,23 +164,6 @@ def _find_circles(circuits: Mapping[str, Circuit], findings: list[Finding]) -> N
             what = "these circuits feed each other in a circle: " + " from ".join(shown)
             where = tuple(circuits[c].where for c in chain[:_SHOWN])
             findings.append(rules.CIRCLE.finding(what=what, where=where, of=tuple(chain)))
-
-
-def build_runs(top: Fields) -> dict[str, Run]:
-    """Give the runs given by hand."""
-    runs = [
-        Run(
-            name=name,
-            ends=(f.text("from"), f.text("to")),
-            along=tuple(w.value for w in f.names("along")),
-            cable=f.text("cable"),
-            length_m=f.quantity("length"),
-            label=f.text("label"),
-            where=text.where,
-        )
-        for name, text, f in records(top, "runs", words.RUN, Names(top.findings), "run")
-    ]
-    return by_name(runs, lambda r: r.name)
 
 
 def build_ties(top: Fields, names: Names) -> dict[str, Tie]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from lineproof.base.finding import Finding
-from lineproof.base.names import nearest
 from lineproof.kit.kinds import Does, Kind, Kit
 from lineproof.show import rules, words
 from lineproof.show.build_links import acts_named, changes_over, covered
 from lineproof.show.build_rates import own_rate
 from lineproof.show.build_room import by_name
 from lineproof.show.fields import Fields, Names
+from lineproof.show.found import near_word
 from lineproof.show.model import Act, Circuit, Unit
 from lineproof.show.tree import Entries, Text
 
@@ -92,7 +92,7 @@ def _kind(fields: Fields, kit: Kit) -> Kind | None:
     by_fold = {name.casefold(): kind for name, kind in kit.kinds.items()}
     kind = by_fold.get(word.casefold())
     if kind is None:
-        near = nearest(word, kit.kinds)
+        near = near_word(fields.findings, word, kit.kinds)
         hint = f"; did you mean {near!r}?" if near else ""
         what = f"{fields.title} is of kind {word!r}, which the catalogue doesn't have{hint}"
         finding = rules.UNKNOWN_KIND.finding(what=what, where=fields.at("kind"), of=(word,))
@@ -118,7 +118,7 @@ def _circuits(fields: Fields, circuits: Mapping[str, Circuit]) -> tuple[str, ...
         bare = word.value.removeprefix("circuit:")
         name = by_fold.get(bare.casefold())
         if name is None:
-            near = nearest(bare, circuits)
+            near = near_word(fields.findings, bare, circuits)
             hint = f"; did you mean {near!r}?" if near else ""
             what = f"circuit of {fields.title} names {bare!r}, which is no circuit{hint}"
             finding = rules.UNKNOWN_NAME.finding(what=what, where=word.where, of=(bare,))

@@ -12,6 +12,7 @@ from lineproof.base.names import allowed, folded, nearest, normal, wrong_with_na
 from lineproof.base.quantity import QuantityError, read_quantity
 from lineproof.base.where import Where
 from lineproof.show import rules, words
+from lineproof.show.found import near_word
 from lineproof.show.tree import Entries, Items, Node, Text
 from lineproof.show.words import Word
 
@@ -138,7 +139,7 @@ class Fields:
         return cut
 
     def _unknown(self, key: Text, node: Node, written: set[str], *, free: bool) -> None:
-        near = nearest(key.value, self.section)
+        near = near_word(self.findings, key.value, self.section)
         hint = f"; did you mean {near!r}?" if near else ""
         meant = nearest(key.value, self.section, closeness=_MEANT)
         meant = None if meant in written else meant
@@ -340,7 +341,7 @@ class Names:
         if (found := self.find(word.value, *whats)) is not None:
             return found
         sorts = " or ".join(whats)
-        near = nearest(word.value, self.known(whats))
+        near = near_word(self.findings, word.value, self.known(whats))
         hint = f"; did you mean {near!r}?" if near else ""
         other = self.what(word.value)
         is_other = f" (it is a {other})" if other else ""

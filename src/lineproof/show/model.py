@@ -44,21 +44,26 @@ class Air:
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """Where equipment stands: x to the right, y away from the stage's edge, z up, in metres."""
+    """Where equipment stands: x to the right, y away from the stage's edge, z up, in metres.
+
+    `building`: where said, no copper joins it to a place of another one.
+    """
 
     name: str
     at_m: tuple[float, float, float] | None = None
+    building: str = ""
     label: str = ""
     where: Where = _where()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Duct:
-    """A way between two places that cables share."""
+    """A way between two places that cables share. `installed`: what lies there is fixed cable."""
 
     name: str
     between: tuple[str, str]
     length_m: float
+    installed: bool = False
     label: str = ""
     where: Where = _where()
 
@@ -112,13 +117,29 @@ class Unit:
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
-    """A network cable or a multicore given by hand: its two ends as `unit:port` or a place."""
+    """A network cable or a multicore given by hand: its two ends as `unit:port` or a place.
+
+    `couplers`: how many joints it has on its way.
+    """
 
     name: str
     ends: tuple[str, str]
     along: tuple[str, ...] = ()
     cable: str = ""
     length_m: float | None = None
+    couplers: int = 0
+    label: str = ""
+    where: Where = _where()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """Cables of one sort on the truck: of what, how long, how many."""
+
+    name: str
+    cable: str
+    length_m: float
+    count: int
     label: str = ""
     where: Where = _where()
 
@@ -153,11 +174,13 @@ class Target:
     """A place, or a unit and perhaps which of its spots, as a line's start or end.
 
     `numbers` may stand without a side (`amp-1:1-2`); the kind then tells which is meant.
+    `implied`: not written in the row, but the standby of a unit that is.
     """
 
     name: str
     side: Side | None = None
     numbers: tuple[int, ...] = ()
+    implied: bool = False
 
     def __str__(self) -> str:
         if not self.numbers:
@@ -245,10 +268,11 @@ class Line:
 
 @dataclass(frozen=True, kw_only=True)
 class Pin:
-    """A decision made by hand: `line` uses `spot`."""
+    """A decision made by hand: `line` uses `spot`, at its end `part` ("": wherever it fits)."""
 
     line: LineKey
     spot: Spot
+    part: str = ""
     where: Where = _where()
 
 
@@ -265,12 +289,17 @@ class Accepted:
 
 @dataclass(frozen=True, kw_only=True)
 class Weights:
-    """What the wishes weigh, in metres of lead; design values are common practice."""
+    """What the wishes weigh, in metres of lead; design values are common practice.
+
+    `drop_m`: what a run needs at each end; `slack_percent`: how much more than its way it is.
+    """
 
     group_m: float = 8.0
     move_m: float = 5.0
     off_number_m: float = 3.0
     spread_within_m: float = 15.0
+    drop_m: float = 3.0
+    slack_percent: float = 10.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -294,6 +323,7 @@ class Show:
     circuits: Mapping[str, Circuit] = field(default_factory=dict)
     units: Mapping[str, Unit] = field(default_factory=dict)
     runs: Mapping[str, Run] = field(default_factory=dict)
+    stock: Mapping[str, Stock] = field(default_factory=dict)
     ties: Mapping[str, Tie] = field(default_factory=dict)
     zones: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)

@@ -17,18 +17,21 @@ from lineproof.show import rules, words
 from lineproof.show.build_accept import build_accepted
 from lineproof.show.build_ends import Ground
 from lineproof.show.build_kinds import build_kit
-from lineproof.show.build_lines import Record, Rows, build_lines, lacking_told_once
+from lineproof.show.build_lines import Record, Rows, build_lines, lacking, lacking_told_once
 from lineproof.show.build_links import check_links, known_groups
 from lineproof.show.build_pins import build_pins
 from lineproof.show.build_rates import carried_rates
+from lineproof.show.build_runs import build_runs, build_stock
 from lineproof.show.build_units import build_units
+from lineproof.show.explain import explained
 from lineproof.show.fields import MOST_ENTRIES, Fields, Names, is_words, said_something, words_in
-from lineproof.show.found import MOST_STOPS, Found, TooMany
+from lineproof.show.found import MOST_STOPS, Found, stops_in
 from lineproof.show.found_spots import FOUND_FILE, FoundRow, read_found
 from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
 from lineproof.show.model import Show
-from lineproof.show.table import Column, Row, read_table
+from lineproof.show.standbys import with_standbys
+from lineproof.show.table import Column, Row, Table, read_table
 from lineproof.show.tree import (
     MOST_BYTES,
     MOST_LETTERS,
@@ -68,18 +71,23 @@ def read_show(folder: Path, *, kit: Kit | None = None) -> Reading:
 
     Raises nothing for what people wrote; only `show.yaml` missing or unreadable leaves no show.
     """
-    findings: list[Finding] = Found()
+    findings = Found()
     show = None
-    try:
-        with no_collecting():
-            tree = _tree(folder, findings)
-            if tree is not None:
-                show = _Builder(folder, tree, findings, kit or load_kit()).show()
-    except TooMany:
-        what = f"more than {MOST_STOPS:,} mistakes stand here; the rest was not looked at"
-        last = findings[-1]
-        findings = [*findings[:-1], rules.TOO_LARGE.finding(what=what, where=last.where)]
-    return Reading(show=show, findings=in_order(gathered(findings)))
+    tables: tuple[Table, ...] = ()
+    with no_collecting():
+        tree = _tree(folder, findings)
+        if tree is not None:
+            builder = _Builder(folder, tree, findings, kit or load_kit())
+            show, tables = builder.show(), tuple(builder.tables_read.values())
+    told = gathered(explained(findings, tables))
+    if (first := findings.untold) is not None:
+        what = f"{MOST_STOPS:,} mistakes are told, and {findings.stops - MOST_STOPS:,} more stand"
+        what += f" behind them, the first of them here: {first.what}"
+        told.append(rules.TOO_LARGE.finding(what=what, where=first.where, do=_READ_AGAIN))
+    return Reading(show=show, findings=in_order(told))
+
+
+_READ_AGAIN = "mend what is told first, often one slip that repeats, and read the show again"
 
 
 def _tree(folder: Path, findings: list[Finding]) -> Entries | None:
@@ -139,7 +147,7 @@ class _Builder:
         #: Files and sheets that are read already.
         self.tables: set[tuple[Path, str]] = set()
         self.rows_read = 0
-        self.headers: dict[tuple[str, str], Where] = {}
+        self.tables_read: dict[tuple[str, str], Table] = {}
 
     def show(self) -> Show:
         top, names = self.top, self.names
@@ -151,19 +159,21 @@ class _Builder:
         rate_hz, units = carried_rates(top, rate, units)
         zones = room.build_groups(top, "zones", names, "zone")
         lists = room.build_groups(top, "lists", names, "list")
-        known = known_groups(top, "zones", zones, names)
-        known |= known_groups(top, "lists", lists, names)
+        known = known_groups(top, "zones", zones, names, units)
+        known |= known_groups(top, "lists", lists, names, units)
         groups = {folded(name): words for name, words in known.items()}
+        arrangements = room.build_groups(top, "arrangements", Names(self.findings), "arrangement")
         ground = Ground(
             names=names,
             units=units,
             groups=groups,
             findings=self.findings,
             rate_hz=rate_hz,
-            acts={folded(act.name): act.name for act in acts},
+            acts={folded(n): n for n in (*(act.name for act in acts), *arrangements)},
         )
         rows = self.lines(ground)
         check_links(rows, ground)
+        lines = with_standbys(rows.lines, units)
         packet, other = top.quantity("packet"), top.quantity("other")
         return Show(
             title=top.text("title"),
@@ -178,15 +188,14 @@ class _Builder:
             ducts=room.build_ducts(top, names),
             circuits=circuits,
             units=units,
-            runs=room.build_runs(top),
+            runs=build_runs(top),
+            stock=build_stock(top),
             ties=room.build_ties(top, names),
             zones=zones,
             lists=lists,
             acts=acts,
-            arrangements=room.build_groups(
-                top, "arrangements", Names(self.findings), "arrangement"
-            ),
-            lines=rows.lines,
+            arrangements=arrangements,
+            lines=lines,
             pins=build_pins(
                 rows.lines, rows.fields, top.entries("pins"), ground, self.found_rows()
             ),
@@ -206,7 +215,10 @@ class _Builder:
             self.top.wrong("units", node)
         found: list[tuple[Text, Entries, Mapping[str, str]]] = []
         for file in words_in(node) if node is not None else ():
-            for row in self.rows(file, UNIT_COLUMNS, ""):
+            rows = self.rows(file, UNIT_COLUMNS, "")
+            if rows and "name" not in rows[0].cells:
+                lacking(self.tables_read[file.value, ""], "name", rules.MISSING_KEY, self.findings)
+            for row in rows:
                 if "name" in row.cells and not row.crossed_out:
                     cell = row.cells["name"]
                     name = Text(value=cell.text, where=cell.where)
@@ -228,9 +240,9 @@ class _Builder:
 
     def lines(self, ground: Ground) -> Rows:
         node = self.top.nodes.get("lines")
-        before = len(self.findings)
+        before = stops_in(self.findings)
         records = list(self.line_records(node)) if node is not None else []
-        told = any(f.grade is Grade.STOP for f in self.findings[before:])
+        told = stops_in(self.findings) > before
         if len(records) > MOST_ENTRIES:
             what = f"the show has more than {MOST_ENTRIES:,} lines; the rest is not read"
             beyond = records[MOST_ENTRIES].entries.where
@@ -279,8 +291,7 @@ class _Builder:
             for row in rows
             if not row.crossed_out
         ]
-        header = self.headers.get((file.value, sheet), file.where)
-        return lacking_told_once(records, file.value, header, self.findings)
+        return lacking_told_once(records, self.tables_read.get((file.value, sheet)), self.findings)
 
     def record(
         self,
@@ -315,7 +326,7 @@ class _Builder:
         if table is None:
             return ()
         self.rows_read += len(table.rows)
-        self.headers[file.value, sheet] = table.header
+        self.tables_read[file.value, sheet] = table
         return table.rows
 
     def found_rows(self) -> tuple[FoundRow, ...]:
@@ -365,7 +376,7 @@ def default_cells(
     fields = Fields(entries, words.LINE, found, title=title)
     findings += [f for f in found if f.grade is Grade.STOP]
     return tuple(
-        (key.value, node) for key, node in entries.entries if folded(key.value) in fields.nodes
+        (name, node) for key, node in entries.entries if (name := folded(key.value)) in fields.nodes
     )
 
 

@@ -108,6 +108,13 @@ NO_END = _reading(
     do="fill in `to`, or give the table a default",
     fails=_lines("2,Voice,stage,dynamic mic,desk rec-1", "2,Voice,stage,dynamic mic,"),
 )
+#: Listed with the planner's rules, which finds it as well where a line has no way at all.
+NO_WAY = _reading(
+    "no-way",
+    why="A line that nothing can carry will be missed at sound check at the latest.",
+    do="bring a unit with a fitting socket near, or change where the line starts or goes",
+    fails=_lines("41,Main,desk,main mix,pa", "41,Main,desk,main mix,sw-1"),
+)
 PAIR_BROKEN = _reading(
     "pair-broken",
     why="Half a pair is a wrong stereo image, or a loudspeaker that plays the wrong side.",

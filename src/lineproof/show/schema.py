@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 from typing import Any
 
 from lineproof.base.quantity import Measure
@@ -42,22 +43,52 @@ def show_schema() -> Schema:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "A Lineproof show",
-        **_record(words.SHOW),
+        **_record("#", words.SHOW),
+        "$defs": {name: make(f"#/$defs/{name}") for name, make in _RECORDS.items()},
     }
 
 
-def _record(section: Mapping[str, Word], *, free: bool = False, without: str = "") -> Schema:
-    """Give the schema of a record; `free`: columns of people's own may stand in it."""
-    properties = {key: _property(word) for key, word in section.items() if key != without}
-    needed = [key for key, word in section.items() if word.needed and key != without]
-    schema: Schema = {"type": "object", "properties": properties}
-    if needed:
-        schema["required"] = needed
-    return {**schema, "additionalProperties": _or_blank(_TEXT) if free else False}
+def _record(
+    at: str,
+    section: Mapping[str, Word],
+    *,
+    free: bool = False,
+    whole: bool = True,
+    values: Mapping[str, Schema] = MappingProxyType({}),
+) -> Schema:
+    """Give the schema of a record that stands `at` that place in the whole schema.
+
+    Its keys stand in small letters, which editors offer, and in any others, which the reader
+    takes as well. `free`: columns of people's own may stand in it; `whole`: what is needed must
+    be there; `values`: what a key holds where its word alone doesn't tell.
+    """
+    properties = {key: _property(word, values.get(key)) for key, word in section.items()}
+    capitals = {
+        f"^(?!{re.escape(key)}$){_either((key,))[1:]}": {"$ref": f"{at}/properties/{key}"}
+        for key in properties
+    }
+    needed = [_has(key) for key, word in section.items() if word.needed and whole]
+    return {
+        "type": "object",
+        "properties": properties,
+        "patternProperties": capitals,
+        **({"allOf": needed} if needed else {}),
+        "additionalProperties": _or_blank(_TEXT) if free else False,
+    }
 
 
-def _property(word: Word) -> Schema:
-    value = _value(word)
+def _has(key: str) -> Schema:
+    """Give the schema of a table that has the key, however it is spelled in capitals."""
+    others = {"not": {"pattern": _either((key,))}}
+    return {"anyOf": [{"required": [key]}, {"not": {"propertyNames": others}}]}
+
+
+def _ref(name: str) -> Schema:
+    return {"$ref": f"#/$defs/{name}"}
+
+
+def _property(word: Word, value: Schema | None = None) -> Schema:
+    value = value or _value(word)
     schema = {**(value if word.needed else _or_blank(value)), "description": word.meaning}
     return {**schema, "default": word.default} if word.default else schema
 
@@ -65,7 +96,7 @@ def _property(word: Word) -> Schema:
 def _or_blank(schema: Schema) -> Schema:
     """Give the schema with nothing allowed as well: a key with nothing behind it says nothing."""
     if "type" not in schema:
-        return {"anyOf": [*schema["anyOf"], _BLANK]}
+        return {"anyOf": [*schema.get("anyOf", [schema]), _BLANK]}
     types = schema["type"] if isinstance(schema["type"], list) else [schema["type"]]
     allowed = {"pattern": f"{schema['pattern']}|^\\s*$"} if "pattern" in schema else {}
     return {**schema, **allowed, "type": [*types, "null"]}
@@ -128,10 +159,10 @@ _PLAIN: Mapping[str, Schema] = {
 # -- keys that hold records ----------------------------------------------------------------------
 
 
-def _named(record: Schema) -> Schema:
+def _named(name: str) -> Schema:
     """Give the schema of a table of names, each with such a record."""
     names = {"pattern": _NAME["pattern"]}
-    return {"type": "object", "propertyNames": names, "additionalProperties": record}
+    return {"type": "object", "propertyNames": names, "additionalProperties": _ref(name)}
 
 
 def _groups() -> Schema:
@@ -139,46 +170,22 @@ def _groups() -> Schema:
     return {"type": "object", "additionalProperties": some}
 
 
-def _units() -> Schema:
-    return {"anyOf": [_named(_record(words.UNIT, free=True, without="name")), _NAMES]}
-
-
 def _lines() -> Schema:
-    table = _record(words.TABLE)
-    table["properties"]["defaults"] = _or_blank(_default_cells())
-    row = _record(words.LINE, free=True)
-    described = {"if": {"required": ["table"]}, "then": table, "else": row}
+    described = {"if": _has("table"), "then": _ref("tables"), "else": _ref("lines")}
     item = {"anyOf": [_TEXT, {"type": "object", **described}]}
     return {"anyOf": [_TEXT, {"type": "array", "items": item}]}
 
 
-def _kinds() -> Schema:
+def _accept() -> Schema:
+    return {"anyOf": [_ref("accept"), {"type": "array", "items": _ref("accept")}]}
+
+
+def _kind(_: str) -> Schema:
     like = {"type": "string", "description": "the kind of the catalogue it starts from"}
     record = _kind_record(KIND_WORDS)
     # What `like` brings need not be said again.
     del record["required"]
-    return _named({**record, "properties": {LIKE: like, **record["properties"]}})
-
-
-def _defaults() -> Schema:
-    return {"type": "object", "additionalProperties": _default_cells()}
-
-
-def _default_cells() -> Schema:
-    cells = _record(words.LINE)
-    del cells["required"]
-    return cells
-
-
-def _accept() -> Schema:
-    record = _record(words.ACCEPT)
-    return {"anyOf": [record, {"type": "array", "items": record}]}
-
-
-def _pins() -> Schema:
-    spots = {"start": _or_blank(_NAMES), "ends": _or_blank(_groups())}
-    pin = {"type": "object", "properties": spots}
-    return {"type": "object", "additionalProperties": {**pin, "additionalProperties": False}}
+    return {**record, "properties": {LIKE: like, **record["properties"]}}
 
 
 # -- kinds ---------------------------------------------------------------------------------------
@@ -251,24 +258,47 @@ _KIND_VALUES: Mapping[Holds, Callable[[KindWord], Schema]] = {
 }
 
 
-#: Keys that hold more than one value; `ends` is that of a pin.
+#: Keys that hold more than one value.
 _NESTED: Mapping[str, Callable[[], Schema]] = {
-    "air": lambda: _record(words.AIR),
-    "weights": lambda: _record(words.WEIGHTS),
-    "places": lambda: _named(_record(words.PLACE)),
-    "ducts": lambda: _named(_record(words.DUCT)),
-    "circuits": lambda: _named(_record(words.CIRCUIT)),
-    "units": _units,
-    "runs": lambda: _named(_record(words.RUN)),
-    "ties": lambda: _named(_record(words.TIE)),
-    "acts": lambda: _named(_record(words.ACT)),
+    "air": lambda: _ref("air"),
+    "weights": lambda: _ref("weights"),
+    "places": lambda: _named("places"),
+    "ducts": lambda: _named("ducts"),
+    "circuits": lambda: _named("circuits"),
+    "units": lambda: {"anyOf": [_named("units"), _NAMES]},
+    "runs": lambda: _named("runs"),
+    "ties": lambda: _named("ties"),
+    "acts": lambda: _named("acts"),
     "zones": _groups,
     "lists": _groups,
     "arrangements": _groups,
     "addresses": _groups,
+    "stock": lambda: _named("stock"),
     "lines": _lines,
-    "defaults": _defaults,
-    "pins": _pins,
-    "kinds": _kinds,
+    "defaults": lambda: {"type": "object", "additionalProperties": _ref("defaults")},
+    "pins": lambda: {"type": "object", "additionalProperties": _ref("pins")},
+    "kinds": lambda: _named("kinds"),
     "accept": _accept,
+}
+
+#: The records that stand under these keys, each from the place at which it stands.
+_RECORDS: Mapping[str, Callable[[str], Schema]] = {
+    "air": lambda at: _record(at, words.AIR),
+    "weights": lambda at: _record(at, words.WEIGHTS),
+    "places": lambda at: _record(at, words.PLACE),
+    "ducts": lambda at: _record(at, words.DUCT),
+    "circuits": lambda at: _record(at, words.CIRCUIT),
+    "units": lambda at: _record(
+        at, {key: word for key, word in words.UNIT.items() if key != "name"}, free=True
+    ),
+    "runs": lambda at: _record(at, words.RUN),
+    "stock": lambda at: _record(at, words.STOCK),
+    "ties": lambda at: _record(at, words.TIE),
+    "acts": lambda at: _record(at, words.ACT),
+    "tables": lambda at: _record(at, words.TABLE, values={"defaults": _ref("defaults")}),
+    "lines": lambda at: _record(at, words.LINE, free=True),
+    "defaults": lambda at: _record(at, words.LINE, whole=False),
+    "pins": lambda at: _record(at, words.PIN, values={"start": _NAMES, "ends": _groups()}),
+    "kinds": _kind,
+    "accept": lambda at: _record(at, words.ACCEPT),
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 
 from lineproof.base.where import Where
 from lineproof.show.headings import Column
@@ -10,7 +11,11 @@ from lineproof.show.table_fill import Filler
 from lineproof.show.table_grid import Grid, Limits, TooLarge
 from lineproof.show.table_header import Header, find_header
 from lineproof.show.table_items import Aside, Item, Line, Section, SectionColumn, items_of
-from lineproof.show.table_model import Cell, Row, Table
+from lineproof.show.table_model import Cell, Row, Slip, Table
+from lineproof.show.table_slips import slips_in
+
+#: Columns in which a date is a pair or a number that a spreadsheet has read as it likes.
+DATED = ("number", "pair")
 
 
 class Layout:
@@ -57,7 +62,35 @@ class Layout:
             },
             rows=tuple(self._rows()),
             notes=tuple(self._notes(self.header)),
+            slips=tuple(self.slips(self.header)),
         )
+
+    def slips(self, header: Header) -> Iterator[Slip]:
+        """Give the headings that may be misspelt, with their places."""
+        for heading, word, name in slips_in(header, self.columns):
+            where = self.where(heading.row, heading.column, heading.text)
+            yield Slip(text=heading.text, where=where, name=name, word=word)
+
+    def is_too_long(self, line: Line) -> bool:
+        """Say whether a row has more cells than its headings, blank ones too.
+
+        Blank ones count only where they don't end every row, as some programs write them.
+        """
+        filled = line.filled
+        return filled[-1] > line.header.width or len(line.grid.texts) > self._usual_length
+
+    @cached_property
+    def _usual_length(self) -> int:
+        # A workbook's rows are as long as its longest one, so there blanks tell nothing.
+        if self._grid.sheet or self.header is None:
+            return self._longest
+        headings = len(self._grid.rows[self.header.last].texts)
+        lengths = [len(item.grid.texts) for item in self.items if isinstance(item, Line)]
+        return max(headings, min(lengths)) if len(lengths) > 1 else headings
+
+    @property
+    def _longest(self) -> int:
+        return max((len(row.texts) for row in self._grid.rows), default=0)
 
     def _rows(self) -> Iterator[Row]:
         section = ""
@@ -85,6 +118,8 @@ class Layout:
             extra=self._extra(line),
             section=section,
             crossed_out=crossed_out,
+            too_long=self.is_too_long(line),
+            dates=frozenset(name for name in DATED if line.has_date(name)),
         )
 
     def _filled(self, line: Line, cells: dict[str, Cell]) -> dict[str, Cell]:

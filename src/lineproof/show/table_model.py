@@ -22,13 +22,24 @@ class Cell:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Slip:
+    """A heading we don't know that is one slip of the pen from `word`, which means `name`."""
+
+    text: str
+    where: Where
+    name: str
+    word: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """A row of the list.
 
     `cells`: by our column name, one for every column the table has, blank ones too; `extra`: what
     stands in other columns, by their heading as written, blank ones left out; `section`: the
     section row above it, undecorated. A row that is crossed out is given all the same; leave
-    it out.
+    it out. `too_long`: it has more cells than there are headings, so that a separator may have
+    slipped into one of them; `dates`: the number or pair that a spreadsheet has made a date.
     """
 
     where: Where
@@ -36,6 +47,8 @@ class Row:
     extra: Mapping[str, Cell]
     section: str = ""
     crossed_out: bool = False
+    too_long: bool = False
+    dates: frozenset[str] = frozenset()
 
     def text(self, name: str) -> str:
         """Give the text of a cell, "" where the table has no such column."""
@@ -45,7 +58,10 @@ class Row:
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """A table: `headings` by our column name; `notes` are the texts above and below its rows."""
+    """A table: `headings` by our column name; `notes` are the texts above and below its rows.
+
+    `slips`: headings that may be misspelt, of columns that the table doesn't have otherwise.
+    """
 
     file: str
     sheet: str
@@ -53,3 +69,4 @@ class Table:
     headings: Mapping[str, Where]
     rows: tuple[Row, ...]
     notes: tuple[Cell, ...]
+    slips: tuple[Slip, ...] = ()

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from lineproof.base.finding import Finding, Grade
 from lineproof.base.names import nearest
 from lineproof.base.rule import Rule
+from lineproof.base.where import Where
 from lineproof.show import table_rules as rules
 from lineproof.show.headings import fold_heading
 from lineproof.show.table_header import Header, Heading
 from lineproof.show.table_items import Aside, Line
-from lineproof.show.table_layout import Layout
+from lineproof.show.table_layout import DATED, Layout
+from lineproof.show.table_slips import slips_in
 from lineproof.show.table_words import rows_in_words
 
 _SHOWN = 60  # characters of a cell that a message repeats
@@ -46,11 +48,12 @@ def _on_headings(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
 
 def _on_header(layout: Layout, header: Header) -> Iterator[Finding]:
     known = header.known
+    slips = {h.column: (word, name) for h, word, name in slips_in(header, layout.columns)}
     for heading in header.headings.values():
         if heading.twice:
             yield _heading_twice(layout, heading, known[heading.twice])
         elif not heading.name:
-            yield _unknown_heading(layout, heading)
+            yield _unknown_heading(layout, heading, slips)
 
 
 def _heading_twice(layout: Layout, heading: Heading, first: Heading) -> Finding:
@@ -62,15 +65,22 @@ def _heading_twice(layout: Layout, heading: Heading, first: Heading) -> Finding:
     return rules.HEADING_TWICE.finding(what=what, where=where)
 
 
-def _unknown_heading(layout: Layout, heading: Heading) -> Finding:
+def _unknown_heading(
+    layout: Layout, heading: Heading, slips: Mapping[int, tuple[str, str]]
+) -> Finding:
     text = heading.text[:_SHOWN]
     what = f"the heading {text!r} is none we know; the column is kept and printed"
+    where = layout.where(heading.row, heading.column, heading.text)
+    if heading.column in slips:
+        word, name = slips[heading.column]
+        what += f"; did you mean {word!r}" + ("?" if word == name else f", which is `{name}`?")
+        mend = f"write {word!r} over the column, or another word if it is for people"
+        return rules.UNKNOWN_HEADING.finding(what=what, where=where, do=mend, grade=Grade.RISK)
     words = {word: column.name for column in layout.columns for word in column.words}
     near = nearest(text, words)
     do = None
     if near is not None and fold_heading(near) != fold_heading(text):
         do = f"nothing, if it is for people; else did you mean {near!r}, which is `{words[near]}`?"
-    where = layout.where(heading.row, heading.column, heading.text)
     return rules.UNKNOWN_HEADING.finding(what=what, where=where, do=do)
 
 
@@ -86,10 +96,16 @@ def _on_rows(
     layout: Layout, rule: Rule, rows: list[int], one: str, many: str, grade: Grade | None = None
 ) -> Iterator[Finding]:
     """Give one finding over several rows, which names them; none for no rows."""
-    if rows:
+    yield from _on_places(rule, [layout.where(row) for row in rows], one, many, grade)
+
+
+def _on_places(
+    rule: Rule, places: Sequence[Where], one: str, many: str, grade: Grade | None = None
+) -> Iterator[Finding]:
+    if places:
+        rows = [where.row for where in places]
         what = f"{rows_in_words(rows)} {one if len(set(rows)) == 1 else many}"
-        where = tuple(layout.where(row) for row in rows[:_PLACES])
-        yield rule.finding(what=what, where=where, grade=grade)
+        yield rule.finding(what=what, where=tuple(places[:_PLACES]), grade=grade)
 
 
 def _on_crossing_out(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
@@ -103,9 +119,7 @@ def _on_crossing_out(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]
 
 
 def _on_long_rows(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
-    beyond = _rows_with(lines, lambda line, column: column > line.header.width)
-    one, many = "is longer than the row of headings", "are longer than the row of headings"
-    yield from _on_rows(layout, rules.ROW_TOO_LONG, beyond, one, many)
+    yield from too_long([layout.where(line.row) for line in lines if layout.is_too_long(line)])
     inside = _rows_with(
         lines,
         lambda line, column: column < line.header.width and column not in line.header.headings,
@@ -114,12 +128,22 @@ def _on_long_rows(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
     yield from _on_rows(layout, rules.ROW_TOO_LONG, inside, one, many, Grade.NOTE)
 
 
+def too_long(rows: Sequence[Where]) -> Iterator[Finding]:
+    """Give one finding over the rows that have more cells than headings."""
+    one, many = "is longer than the row of headings", "are longer than the row of headings"
+    yield from _on_places(rules.ROW_TOO_LONG, rows, one, many)
+
+
+def became_dates(name: str, rows: Sequence[Where]) -> Iterator[Finding]:
+    """Give one finding over the rows whose number or pair is a date."""
+    one, many = f"has a date for its `{name}`", f"have dates for their `{name}`"
+    yield from _on_places(rules.NUMBER_BECAME_DATE, rows, one, many)
+
+
 def _rows_with(lines: Sequence[Line], odd: Callable[[Line, int], bool]) -> list[int]:
     return [line.row for line in lines if any(odd(line, column) for column in line.filled)]
 
 
 def _on_dates(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
-    for name in ("number", "pair"):
-        rows = [line.row for line in lines if line.has_date(name)]
-        one, many = f"has a date for its `{name}`", f"have dates for their `{name}`"
-        yield from _on_rows(layout, rules.NUMBER_BECAME_DATE, rows, one, many)
+    for name in DATED:
+        yield from became_dates(name, [layout.where(x.row) for x in lines if x.has_date(name)])

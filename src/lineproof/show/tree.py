@@ -13,7 +13,7 @@ from lineproof.base.finding import Finding
 from lineproof.base.names import folded
 from lineproof.base.where import Where
 from lineproof.show import rules
-from lineproof.show.found import Found, TooMany
+from lineproof.show.found import Found
 
 #: Limits on what a hostile or mistaken file may cost us.
 MOST_BYTES = 4_000_000
@@ -47,8 +47,8 @@ class Entries:
     where: Where
 
     def get(self, key: str) -> Node | None:
-        """Give the value of `key`, or None."""
-        return next((value for name, value in self.entries if name.value == key), None)
+        """Give the value of `key`, however it is spelled in capitals, or None."""
+        return next((value for name, value in self.entries if folded(name.value) == key), None)
 
 
 Node = Text | Items | Entries
@@ -103,8 +103,6 @@ def read_tree(data: bytes, *, file: str) -> tuple[Entries | None, list[Finding]]
         root = builder.build(text)
     except _Bad as bad:
         return None, [*builder.findings, bad.finding]
-    except TooMany:
-        return None, builder.findings
     if isinstance(root, Entries):
         return root, builder.findings
     what = f"{file} holds no keys"

@@ -8,8 +8,8 @@ import re
 from collections.abc import Iterable, Mapping
 
 from lineproof.base import quantity as q
+from lineproof.base.names import natural
 from lineproof.base.quantity import Measure, write_quantity
-from lineproof.base.spot import Spot
 from lineproof.kit.load import kind_to_table, load_kit
 from lineproof.show.model import Line, Pin, Show, Unit, Weights
 from lineproof.show.words import LINE
@@ -98,7 +98,9 @@ def _sections(show: Show) -> Iterable[tuple[str, object]]:
     yield (
         "places",
         {
-            p.name: _record(at=p.at_m and [_plain(m) for m in p.at_m], label=p.label)
+            p.name: _record(
+                at=p.at_m and [_plain(m) for m in p.at_m], building=p.building, label=p.label
+            )
             for p in show.places.values()
         },
     )
@@ -106,7 +108,10 @@ def _sections(show: Show) -> Iterable[tuple[str, object]]:
         "ducts",
         {
             d.name: _record(
-                between=list(d.between), length=_said(d.length_m, q.LENGTH), label=d.label
+                between=list(d.between),
+                length=_said(d.length_m, q.LENGTH),
+                installed="yes" if d.installed else "",
+                label=d.label,
             )
             for d in show.ducts.values()
         },
@@ -130,8 +135,18 @@ def _sections(show: Show) -> Iterable[tuple[str, object]]:
                     **{"from": r.ends[0], "to": r.ends[1]}, along=list(r.along), cable=r.cable
                 ),
                 **_record(length=_said(r.length_m, q.LENGTH), label=r.label),
+                **_record(couplers=r.couplers or ""),
             }
             for r in show.runs.values()
+        },
+    )
+    yield (
+        "stock",
+        {
+            s.name: _record(
+                cable=s.cable, length=_said(s.length_m, q.LENGTH), count=s.count, label=s.label
+            )
+            for s in show.stock.values()
         },
     )
     yield (
@@ -187,6 +202,8 @@ def _weights(weights: Weights) -> dict[str, object]:
         "move": _said(weights.move_m, q.LENGTH),
         "off-number": _said(weights.off_number_m, q.LENGTH),
         "spread-within": _said(weights.spread_within_m, q.LENGTH),
+        "drop": _said(weights.drop_m, q.LENGTH),
+        "slack": _said(weights.slack_percent, q.SHARE),
     }
 
 
@@ -194,7 +211,7 @@ def _kinds(show: Show) -> dict[str, object]:
     usual = load_kit().kinds
     return {
         name: kind_to_table(kind, usual.get(name))
-        for name, kind in show.kit.kinds.items()
+        for name, kind in sorted(show.kit.kinds.items(), key=lambda item: natural(item[0]))
         if usual.get(name) != kind
     }
 
@@ -224,10 +241,19 @@ def _unit(u: Unit) -> dict[str, object]:
 
 
 def _pins(pins: tuple[Pin, ...]) -> dict[str, object]:
-    by_line: dict[str, list[Spot]] = {}
-    for pin in pins:
-        by_line.setdefault(str(pin.line), []).append(pin.spot)
-    return {line: {"start": [str(s) for s in spots]} for line, spots in by_line.items()}
+    """Give the pins by line; those of no end in particular stand under `start`."""
+    by_line: dict[str, dict[str, object]] = {}
+    for pin in sorted(pins, key=lambda p: (p.line.sort_key(), natural(p.part))):
+        record = by_line.setdefault(str(pin.line), {})
+        if pin.part:
+            ends = record.setdefault("ends", {})
+            assert isinstance(ends, dict)
+            ends.setdefault(pin.part, []).append(str(pin.spot))
+        else:
+            start = record.setdefault("start", [])
+            assert isinstance(start, list)
+            start.append(str(pin.spot))
+    return dict(by_line)
 
 
 # -- CSV -----------------------------------------------------------------------------------------
@@ -250,7 +276,7 @@ def _cells(line: Line) -> dict[str, str]:
     return {
         "number": line.key.number,
         "name": line.name,
-        "from": "|".join(str(s) for s in line.starts),
+        "from": "|".join(str(s) for s in line.starts if not s.implied),
         "source": line.source_text,
         "phantom": _yes_no(line.phantom),
         "to": ends_text(line),
@@ -286,6 +312,7 @@ def ends_text(line: Line) -> str:
     """Give the ends as somebody would write them: a zone or range by its name, once."""
     words: dict[str, bool] = {}
     for end in line.ends:
-        word = end.part_of or str(end).rstrip("?")
+        written = "|".join(str(m) for m in end.members if not m.implied)
+        word = end.part_of or written
         words[word] = words.get(word, True) and end.want
     return " ".join(word + ("?" if want else "") for word, want in words.items())
