@@ -8,7 +8,13 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
-from bench.measure import BenchError, Measure, median_of_processes_s, run_whole
+from bench.measure import (
+    BenchError,
+    Measure,
+    median_of_processes_s,
+    medians_of_processes,
+    run_whole,
+)
 from bench.program import WORKED, lineproof
 
 #: A line that comes in the afternoon, when all others hang.
@@ -16,7 +22,7 @@ ADDED = "98001,,House violin,river-left,condenser mic,field-1-1,,,,must\n"
 
 
 def measure() -> Iterable[Measure]:
-    """Give the medians of whole processes: two plans from nothing, three after an issue."""
+    """Give the medians of whole processes: two plans from nothing, five after an issue."""
     with tempfile.TemporaryDirectory() as name:
         shows = [Path(name) / f"cold-{n}" for n in range(2)]
         for show in shows:
@@ -29,9 +35,11 @@ def measure() -> Iterable[Measure]:
         run_whole((lineproof(), "issue", shows[0], "--by", "bench"), good=WORKED)
         with (shows[0] / "river.csv").open("a", encoding="utf-8") as table:
             table.write(ADDED)
-        again = [(lineproof(), "plan", shows[0])] * 3
-        seconds = median_of_processes_s(again, good=WORKED)
-        yield Measure(name="arena: plan again, one line added", value=seconds, unit="s", goal=3.0)
+        again = [(lineproof(), "plan", shows[0])] * 5
+        taken = medians_of_processes(again, good=WORKED)
+        title = "arena: plan again, one line added"
+        yield Measure(name=title, value=taken.real_s, unit="s", goal=3.0)
+        yield Measure(name=f"{title}, processor", value=taken.processor_s, unit="s")
 
 
 def _gap(show: Path) -> float:

@@ -6,7 +6,7 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
-from bench.measure import Measure, median_of_processes_s, run_whole
+from bench.measure import Measure, median_of_processes_s, medians_of_processes, run_whole
 from bench.program import WORKED, copy_of, lineproof
 
 #: A line that comes in the afternoon, when all others hang.
@@ -14,7 +14,7 @@ ADDED = "30,Whistle,stage-left,dynamic mic,all-desks,,horns,,,must,tall,\n"
 
 
 def measure() -> Iterable[Measure]:
-    """Give the medians of whole processes: three plans from nothing, three after an issue."""
+    """Give the medians of whole processes: three plans from nothing, five after an issue."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         # A copy for each, so that every plan starts from nothing.
@@ -26,6 +26,8 @@ def measure() -> Iterable[Measure]:
         run_whole((lineproof(), "issue", shows[0], "--by", "bench"), good=WORKED)
         with (shows[0] / "comet.csv").open("a", encoding="utf-8") as table:
             table.write(ADDED)
-        again = [(lineproof(), "plan", shows[0])] * 3
-        seconds = median_of_processes_s(again, good=WORKED)
-        yield Measure(name="hall: plan again, one line added", value=seconds, unit="s", goal=1.0)
+        again = [(lineproof(), "plan", shows[0])] * 5
+        taken = medians_of_processes(again, good=WORKED)
+        title = "hall: plan again, one line added"
+        yield Measure(name=title, value=taken.real_s, unit="s", goal=1.0)
+        yield Measure(name=f"{title}, processor", value=taken.processor_s, unit="s")

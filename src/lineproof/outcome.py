@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Literal
 
@@ -36,21 +37,30 @@ class Outcome:
     """A show worked out against a plan.
 
     `issued` is the last issued revision, None before the first. `is_draft` says that `plan` is
-    the draft rather than the issued one. `changes` are what differs in the show since it was
-    issued. `singles` holds what every single fault does, if that was asked for. `not_tried`
-    names what nobody looked at.
+    the draft rather than the issued one. `singles` holds what every single fault does, if that was
+    asked for. `not_tried` names what nobody looked at.
     """
 
     show: Show
     plan: Plan
     figures: Figures
     findings: tuple[Finding, ...]
-    mark: str
     issued: Issued | None = None
     is_draft: bool = True
-    changes: tuple[Change, ...] = ()
     singles: tuple[Drilled, ...] = ()
     not_tried: tuple[str, ...] = NOT_YET
+
+    # The two that follow take as long as reading a show once more; who only plans asks for neither.
+
+    @cached_property
+    def mark(self) -> str:
+        """Give the mark of the show as it stands."""
+        return mark(self.show)
+
+    @cached_property
+    def changes(self) -> tuple[Change, ...]:
+        """Give what differs in the show since it was issued."""
+        return _changes(self.issued, self.show) if self.issued else ()
 
     @property
     def status(self) -> str:
@@ -95,10 +105,8 @@ def work_out(
         plan=plan,
         figures=figures,
         findings=in_order(with_accepted(show, found)),
-        mark=mark(show),
         issued=issued,
         is_draft=is_draft,
-        changes=_changes(issued, show) if issued else (),
         singles=tuple(lose(show, plan, f) for f in faults(show)) if upto == "singles" else (),
         not_tried=NOT_YET if upto == "singles" else (SINGLES, *NOT_YET),
     )

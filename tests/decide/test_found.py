@@ -241,7 +241,6 @@ pins: {1: {ends: {fill-1: 'box:out-2', fill-2: 'box:out-1'}}}
     assert spots(decision, "1", "fill-1") == "box:out-2 fill-1:in-1"
 
 
-@pytest.mark.xfail(reason="kinds are written in the order of the file, so the bytes follow it")
 def test_the_order_of_kinds_changes_no_byte_of_the_written_show() -> None:
     tail = "lines:\n  - {number: 1, from: front, to: desk}\n"
     one, two = "  box: {like: box-4-4}\n", "  half: {like: box-4-4, send: {48000: 2}}\n"

@@ -19,6 +19,7 @@ UNITS = """\
 units:
   box-1: {kind: box-16-8, place: stage, number: 1}
   desk: {kind: mixer-32, place: front}
+  sw: {kind: switch-8, place: front}
 """
 LINES = "lines: lines.csv\n"
 COLUMNS = "number,name,from,source,to,pair,socket\n"
@@ -182,6 +183,44 @@ BOMBS: dict[str, Callable[[], dict[str, bytes]]] = {
         **table(COLUMNS + many(10_000, lambda n: row(n + 1))),
         "show.yaml": (HEAD + UNITS + f"lines: [{'lines.csv, ' * 50_000}]\n").encode(),
     },
+    "a hundred rows of headings": lambda: table(
+        many(
+            100,
+            lambda n: (
+                "number,name,from,source,to,pair,group,act,note,stand,need,socket,channel,bus,via,"
+                + ",".join(f"micorphne {n} {m}" for m in range(12))
+                + f"\n{n + 1},Kick,stage,mic,desk\n"
+            ),
+        )
+    ),
+    "many lists of odd headings": lambda: {
+        "show.yaml": (
+            HEAD + UNITS + f"lines: [{', '.join(f'{n}.csv' for n in range(64))}]\n"
+        ).encode(),
+        **{
+            f"{n}.csv": (
+                "number,name,from,source,to,"
+                + ",".join(f"micorphne {n} {m}" for m in range(250))
+                + f"\n{n + 1},Kick,stage,mic,desk\n"
+            ).encode()
+            for n in range(64)
+        },
+    },
+    "a comma in every row": lambda: table(
+        COLUMNS + many(9_000, lambda n: row(n + 1).replace("Kick", "Keys, left"))
+    ),
+    "a date in every row": lambda: table(
+        COLUMNS + many(9_000, lambda n: row(f"{n % 28 + 1}. Jun"))
+    ),
+    "a switch in every row": lambda: table(
+        COLUMNS + many(9_000, lambda n: row(n + 1, "sw", start="sw")),
+    ),
+    "pairs in a ring": lambda: table(
+        COLUMNS + many(4_000, lambda n: row(n + 1, pair=str((n + 1) % 4_000 + 1)))
+    ),
+    "more zones of nothing than are told": lambda: yaml(
+        HEAD + UNITS + "zones:\n" + many(4_000, lambda n: f"  z{n}: [dsk, bux, desl]\n") + LINES
+    ),
     # -- workbooks --
     "a zip bomb": lambda: book(
         _grown("xl/worksheets/sheet1.xml", b" " * 400_000_000), "07-festival.xlsx"

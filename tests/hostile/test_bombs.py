@@ -15,7 +15,10 @@ import pytest
 from tests.hostile.bombs import BOMBS, FILES, lay
 
 #: Read all the same: long, but nothing wrong with it.
-READ = {"long notes", "seven million blanks"}
+READ = {
+    *("long notes", "seven million blanks"),
+    *("a hundred rows of headings", "many lists of odd headings"),
+}
 #: Found about the whole of a file, so no row can be named.
 WHOLE = {"too-large", "table-too-large", "table-not-readable", "no-such-file", "outside-folder"}
 

@@ -40,7 +40,8 @@ def read_mangled(folder: Path, seed: int, times: int) -> float:
     show, slowest = folder / "show", 0.0
     show.mkdir()
     for n in range(times):
-        began = time.perf_counter()
+        # Work, not the clock on the wall: what else the machine does is not the reader's doing.
+        began = time.process_time()
         if n % 4:
             mangled_show(show, rng)
             hold(read_show(show))
@@ -48,7 +49,7 @@ def read_mangled(folder: Path, seed: int, times: int) -> float:
             path = mangled_book(folder / "list", rng)
             _, findings = read_table(path, file=path.name, columns=LINE_COLUMNS)
             assert all(f.where and f.do for f in findings)
-        slowest = max(slowest, time.perf_counter() - began)
+        slowest = max(slowest, time.process_time() - began)
     return slowest
 
 

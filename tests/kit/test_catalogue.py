@@ -288,3 +288,57 @@ def test_a_grandmaster_beats_every_other_kind_by_its_class() -> None:
 def test_no_connector_goes_by_a_brand() -> None:
     shapes = {s.connector for kind in KINDS for s in kind.sockets}
     assert shapes <= {"XLR 3", "jack 6.3 mm", "multipin", "screw terminal", "locking 4-pole"}
+
+
+@every_kind
+def test_it_says_when_it_is_up_what_it_weighs_how_it_fails_and_who_replaces_it(kind: Kind) -> None:
+    assert kind.mass_kg > 0
+    assert kind.failures_per_year
+    if not kind.passive:
+        assert kind.start_s > 0
+        assert kind.spare_takes_over in ("name", "hand")
+
+
+@every_kind
+def test_every_socket_that_makes_or_takes_a_level_says_its_limit_and_noise(kind: Kind) -> None:
+    # A wire has no noise of its own, and what goes in by numbers has no level in dBu.
+    for socket in kind.sockets:
+        if not kind.passive and socket.signal is not Signal.DIGITAL:
+            assert socket.most_dbu is not None
+            assert socket.noise_dbu is not None
+            assert socket.noise_dbu < socket.most_dbu - 80
+
+
+def test_an_amplifier_for_100_v_lines_gives_100_v() -> None:
+    # 0 dBu is sqrt(0.6) V (facts 06); common practice: the line's volts are those at full power.
+    for kind in named("line-amplifier-4"):
+        for socket in kind.sockets_on(Side.OUT):
+            assert socket.most_dbu is not None
+            volts = math.sqrt(0.6) * 10 ** (socket.most_dbu / 20)
+            assert volts == pytest.approx(100, rel=0.01)
+
+
+#: What a sound system is put together from, each with what tells it from its like.
+WANTED = {
+    "stage boxes": ("box-2-2", "box-4-4", "box-8-4", "box-8-8", "box-16-8", "box-32-16"),
+    "drop boxes": ("drop-box-8", "drop-box-12-4", "drop-box-16-8"),
+    "tie panels": ("tie-panel-8", "tie-panel-16", "tie-panel-32"),
+    "splits": ("split-1-3", "split-8-2", "split-16-3"),
+    "mixers": ("mixer-16", "mixer-32", "mixer-64", "mixer-128"),
+    "loudspeakers": ("powered-loudspeaker", "analogue-loudspeaker"),
+    "subwoofers": ("powered-subwoofer", "analogue-subwoofer"),
+    "amplifiers": ("amplifier-2", "amplifier-4", "amplifier-8"),
+    "processors": ("matrix-processor", "rate-converter", "change-over", "change-over-network"),
+    "people elsewhere": ("conference-bridge", "interpreter-console", "stream-encoder"),
+    "in the house": ("listening-driver", "alarm-interface", "internet-uplink"),
+    "radio": ("radio-rack-4", "radio-rack-8", "in-ear-rack-2", "in-ear-rack-4"),
+    "computers": ("computer-16", "computer-32", "computer-64", "computer-128"),
+    "recorders": ("recorder-64",),
+    "switches": ("switch-8", "switch-24", "switch-24-poe", "switch-8-fibre", "switch-5-slow"),
+    "clocks": ("grandmaster-clock", "house-clock"),
+}
+
+
+@pytest.mark.parametrize("what", WANTED)
+def test_there_is_one_of_each(what: str) -> None:
+    assert set(WANTED[what]) - set(KIT.kinds) == set()

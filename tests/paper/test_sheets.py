@@ -9,9 +9,9 @@ import pytest
 from lineproof.base.spot import Spot
 from lineproof.graph.signal import ways
 from lineproof.outcome import Outcome
-from lineproof.paper.book import book
+from lineproof.paper.book import PARTS, book
 from lineproof.paper.readers import CREW, For, Reader
-from lineproof.paper.sheet import spots_on
+from lineproof.paper.sheet import Text, spots_on
 from lineproof.paper.sheets.patch import patch_sheets
 from tests.paper.press import (
     DECIDED,
@@ -53,6 +53,31 @@ def test_a_box_has_a_row_for_every_socket_free_ones_too() -> None:
         "1 | 41 | Main | all | desk:send-1 | fill:in-1 | 15 m",
         "2 |  | free",
     ]
+
+
+def test_a_side_of_a_box_that_nobody_uses_is_one_row() -> None:
+    decided = {key: value for key, value in DECIDED.items() if key != "41"}
+    lines = "".join(row for row in LINES.splitlines(keepends=True) if not row.startswith("41"))
+    box = sheet_named(book(edition_of(outcome_of(lines=lines, decided=decided))), "patch-box-1")
+    assert rows_of(box.tables[1]) == ["1–8 |  | free"]
+
+
+def test_a_side_that_was_in_use_before_still_has_all_its_rows() -> None:
+    decided = {key: value for key, value in DECIDED.items() if key != "41"}
+    lines = "".join(row for row in LINES.splitlines(keepends=True) if not row.startswith("41"))
+    before = issued_of()
+    outcome = outcome_of(lines=lines, decided=decided, issued=before)
+    box = sheet_named(book(edition_of(outcome, before=before)), "patch-box-1")
+    assert [row.change for row in box.tables[1].rows] == ["empty", *[""] * 7]
+
+
+def test_what_is_left_out_is_left_out_and_nothing_else_but_never_findings_or_cautions() -> None:
+    edition = edition_of(outcome_of())
+    every = [sheet.name for sheet in book(edition)]
+    some = [sheet.name for sheet in book(edition, without=("ways", "performers"))]
+    assert some == [n for n in every if n != "ways" and not n.startswith("performer-")]
+    bare = [sheet.name for sheet in book(edition, without=PARTS)]
+    assert bare == ["cover", "findings", "cautions"]
 
 
 def test_a_mixers_strip_tells_what_feeds_it_and_where_that_is_plugged() -> None:
@@ -229,12 +254,12 @@ def test_the_status_is_the_outcomes_in_the_papers_language() -> None:
 
 def test_a_changeover_tells_only_what_moves_and_what_to_mute_first() -> None:
     sheet = sheet_named(book(edition_of(outcome_of())), "changeover-late")
-    (table,) = sheet.tables
-    assert rows_of(table) == [
-        # The kick stays in, the host is in every act, the strips stay fed as they were.
-        "mute first | box-1:in-2 | 2 Lute | 2 Choir | edge | 48 V on",
-        " | box-1:in-4 |  | 3 Cue | edge",
-    ]
+    moves, beforehand = sheet.tables
+    # The kick stays in, the host is in every act, the strips stay fed as they were.
+    assert rows_of(moves) == ["mute first | box-1:in-2 | 2 Lute | 2 Choir | edge | 48 V on"]
+    assert rows_of(beforehand) == [" | box-1:in-4 |  | 3 Cue | edge"]
+    said = [text for block in sheet.blocks if isinstance(block, Text) for text in block.paragraphs]
+    assert said[1] == "Plugs that move: 1. A multipin that moves as a whole is one."
 
 
 # -- cover, alarm --------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from lineproof.base.finding import Finding
 from lineproof.base.rule import Example, Rule
 from lineproof.check import every
 from lineproof.decide import rules as decide_rules
-from lineproof.decide.decide import decide
+from lineproof.decide.whole import decide_whole
 from lineproof.outcome import work_out
 from lineproof.plan import recognise
 from lineproof.plan.model import Issued, Plan
@@ -37,7 +37,7 @@ def read(example: Example) -> Reading:
 def issued_for(example: Example) -> Issued:
     show = read(example).show
     assert show is not None
-    plan = decide(show).plan
+    plan = decide_whole(show).plan
     assert plan is not None
     return Issued(revision=1, by="", at="", mark="", plan=plan, show=write_show(show))
 
@@ -49,7 +49,7 @@ def found(example: Example) -> Iterator[Finding]:
     if reading.show is None:
         return
     issued = issued_for(example.before) if example.before else None
-    decision = decide(reading.show, issued)
+    decision = decide_whole(reading.show, issued)
     yield from decision.findings
     plan = issued.plan if issued else decision.plan or Plan()
     yield from work_out(reading, plan, issued=issued, is_draft=issued is None).findings

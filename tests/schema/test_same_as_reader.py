@@ -7,7 +7,7 @@ see (names of things, files, numbers that go together) is named below.
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import jsonschema
@@ -29,9 +29,9 @@ nets: one
 routes: per-act
 other: 10 Mbit/s
 air: {temperature: 14 C, humidity: 70 %}
-weights: {group: 8 m, move: 5 m, off-number: 3 m, spread-within: 10 m}
-places: {stage: {at: [0, 0, 0], label: Stage}, front: {at: [0, 20, 0]}}
-ducts: {floor: {between: [stage, front], length: 25 m, label: Floor}}
+weights: {group: 8 m, move: 5 m, off-number: 3 m, spread-within: 10 m, drop: 2 m, slack: 5 %}
+places: {stage: {at: [0, 0, 0], label: Stage, building: old}, front: {at: [0, 20, 0]}}
+ducts: {floor: {between: [stage, front], length: 25 m, installed: yes, label: Floor}}
 circuits: {house: {supply: 230 V, limit: 16 A, phase: 1, label: House}, sub: {fed-by: house}}
 units:
   box-1: {kind: box-16-8, place: stage, number: 1, circuit: house}
@@ -41,7 +41,9 @@ units:
      covers: [side], by: hand, power: mains, sockets-of: x, note: n, label: Desk}
   side: {kind: mixer-32, place: front}
   pa: {kind: powered-loudspeaker, place: stage, circuit: house}
-runs: {trunk: {from: 'desk:1', to: 'side:1', along: [floor], cable: copper, length: 3 m}}
+runs:
+  trunk: {from: 'desk:1', to: 'side:1', along: [floor], cable: copper, length: 3 m, couplers: 1}
+stock: {reel: {cable: copper, length: 50 m, count: 2, label: Reel}}
 ties: {wall: {between: [stage, front], count: 12}}
 zones: {all: [pa]}
 lists: {both: [desk, side]}
@@ -82,9 +84,8 @@ def whole() -> dict[str, Any]:
 
 def ways(node: Any, way: Way = ()) -> Iterator[Way]:
     """Give the way down to everything in the show."""
-    inside = node.items() if isinstance(node, dict) else ()
-    inside = enumerate(node) if isinstance(node, list) else inside
-    for step, value in inside:
+    inside: Iterable[tuple[str | int, Any]] = node.items() if isinstance(node, dict) else ()
+    for step, value in enumerate(node) if isinstance(node, list) else inside:
         yield (*way, step)
         yield from ways(value, (*way, step))
 
@@ -158,6 +159,37 @@ def test_a_key_nobody_knows_is_refused_by_both(way: Way) -> None:
     show = changed((*way, "zzz"), "1")
     assert list(VALIDATOR.iter_errors(show)) != []
     hold_together(show)
+
+
+def capitals(node: Any, spell: Callable[[str], str], way: Way = ()) -> Any:
+    """Give the show with its own keys spelled so; names, and the keys of a kind, are left."""
+    if isinstance(node, list):
+        return [capitals(item, spell, (*way, n)) for n, item in enumerate(node)]
+    if not isinstance(node, dict):
+        return node
+    names = (len(way) == 1 and way[0] not in ("air", "weights")) or way[-1:] == ("ends",)
+    exact = names or way[:1] == ("kinds",)
+    return {
+        (key if exact else spell(key)): capitals(value, spell, (*way, key))
+        for key, value in node.items()
+    }
+
+
+@pytest.mark.parametrize("spell", [str.upper, str.capitalize, str.swapcase])
+def test_keys_in_capitals_are_taken_by_both(spell: Callable[[str], str]) -> None:
+    show = capitals(whole(), spell)
+    assert show.keys() != whole().keys()
+    files = {"show.yaml": written(show), "lines.csv": LINES}
+    as_usual = read_files({"show.yaml": written(whole()), "lines.csv": LINES})
+    assert [e.message for e in VALIDATOR.iter_errors(show)] == []
+    assert read_files(files).show == as_usual.show
+
+
+@pytest.mark.parametrize("key", whole())
+def test_what_is_needed_is_missed_by_both_in_capitals_too(key: str) -> None:
+    for way in ways(whole()):
+        if way[0] == key:
+            hold_together(capitals(without(way), str.upper))
 
 
 @pytest.mark.parametrize("way", [("units", "desk"), ("lines", 0)])

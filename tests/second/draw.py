@@ -24,11 +24,14 @@ class Text:
     units: tuple[str, ...]
     lines: tuple[str, ...]
     pins: tuple[str, ...] = ()
+    acts: tuple[str, ...] = ()
+    routes: str = ""
 
     def yaml(self) -> str:
         """Give `show.yaml`."""
         rows = ["title: Drawn", "rate: 48 kHz"]
-        for key in ("places", "ducts", "kinds", "units", "pins"):
+        rows += [f"routes: {self.routes}"] if self.routes else []
+        for key in ("places", "ducts", "kinds", "units", "acts", "pins"):
             if records := getattr(self, key):
                 rows += [f"{key}:", *(f"  {record}" for record in records)]
         rows += ["lines:", *(f"  - {{{line}}}" for line in self.lines)]
@@ -44,12 +47,12 @@ class Text:
 
     def with_lines(self, lines: Sequence[str]) -> Text:
         """Give the same with other lines; a pin or pair of a line that isn't there goes too."""
-        numbers = {number_of(line) for line in lines}
+        keys = {key_of(line) for line in lines}
         kept = [
-            line if pair_of(line) in numbers else line.replace(f", pair: {pair_of(line)}", "")
+            line if mate_of(line) in keys else line.replace(f", pair: {pair_of(line)}", "")
             for line in lines
         ]
-        pins = tuple(pin for pin in self.pins if pin.partition(":")[0] in numbers)
+        pins = tuple(pin for pin in self.pins if pin.partition(":")[0] in keys)
         return replace(self, lines=tuple(kept), pins=pins)
 
 
@@ -61,6 +64,23 @@ def number_of(line: str) -> str:
 def pair_of(line: str) -> str:
     """Give the number of the other half, as the row says."""
     return line.partition(", pair: ")[2].partition(",")[0]
+
+
+def cell_of(line: str, column: str) -> str:
+    """Give what a line's row says in one column, "" for nothing."""
+    return f", {line}".partition(f", {column}: ")[2].partition(",")[0]
+
+
+def key_of(line: str) -> str:
+    """Give the key of a line's row: its number, and before it the act, if it has one."""
+    act = cell_of(line, "act")
+    return f"{act}/{number_of(line)}" if act else number_of(line)
+
+
+def mate_of(line: str) -> str:
+    """Give the key of the other half, which is in the same act, or "" where there is none."""
+    act, mate = cell_of(line, "act"), pair_of(line)
+    return f"{act}/{mate}" if act and mate else mate
 
 
 def issued(plan: Plan, revision: int = 1) -> Issued:

@@ -195,3 +195,55 @@ def test_an_act_built_before_waits_only_for_its_own_stage() -> None:
     assert of_act["c"].isdisjoint(of_act["a"])
     assert LineKey.parse("b/1") in {x.key for x in found.values()}
     assert heard_from(show_of(*lines, more=acts), found["a/1"], "desk") == ["stage"]
+
+
+TWO_DROPS = (
+    "  drop: {kind: drop-box-8, place: near, sockets-of: 'box-1:9-16'}\n"
+    "  drop-2: {kind: drop-box-8, place: far, sockets-of: 'box-1:9-16'}\n"
+)
+TWO_PLACES = (
+    "  wing: {at: [-8, 0, 0]}\n",
+    "  wing: {at: [-8, 0, 0]}\n  near: {at: [-30, 0, 0]}\n  far: {at: [40, 0, 0]}\n",
+)
+
+
+def test_one_multipin_serves_two_drop_boxes_in_two_acts_and_counts_as_one_move() -> None:
+    lines = [
+        f"number: {n}, name: {act}{n}, act: {act}, from: {place}, {MIC}, to: desk"
+        for act, place in (("one", "near"), ("two", "far"))
+        for n in (1, 2, 3)
+    ]
+    acts = "acts: {one: {}, two: {}}\n"
+    decision = decide(show_of(*lines, units=TWO_DROPS, change=TWO_PLACES, more=acts))
+    assert decision.plan is not None
+    used = {str(x.key): x.start[x.starts_at][0].unit for x in decision.plan.lines}
+    assert {used["one/1"], used["one/2"], used["one/3"]} == {"drop"}
+    assert {used["two/1"], used["two/2"], used["two/3"]} == {"drop-2"}
+    assert [t.value for t in decision.terms if t.name == "moves"] == [5.0]
+
+
+def test_drop_boxes_of_one_multipin_are_not_used_at_once() -> None:
+    lines = [
+        f"number: {n}, from: {place}, {MIC}, to: desk"
+        for n, place in enumerate(("near", "near", "far", "far"), 1)
+    ]
+    found = planned(show_of(*lines, units=TWO_DROPS, change=TWO_PLACES))
+    assert len({s.unit for x in found.values() for s in x.spots()} & {"drop", "drop-2"}) == 1
+
+
+def test_a_socket_is_not_lent_out_while_its_own_plug_comes_back() -> None:
+    """Lending costs two moves, taking over one: the socket of who does not return is taken."""
+    box = ("kind: box-16-8", "kind: box-2-2")
+    lines = [
+        f"number: 1, name: Stays, act: {act}, from: stage, {MIC}, to: desk" for act in ("a", "c")
+    ]
+    lines += [
+        f"number: 2, name: Goes, act: a, from: stage, {MIC}, to: desk",
+        f"number: 3, name: Comes, act: b, from: stage, {MIC}, to: desk",
+    ]
+    show = show_of(*lines, change=box, more="acts: {a: {}, b: {}, c: {}}\n")
+    decision = decide(show)
+    assert decision.plan is not None
+    at = {str(x.key): x.start["stage"][0] for x in decision.plan.lines}
+    assert at["b/3"] == at["a/2"] != at["a/1"]
+    assert [t.value for t in decision.terms if t.name == "moves"] == [5.0]

@@ -80,9 +80,9 @@ def test_messages_name_the_place_what_is_read_and_what_to_do(read: Reads) -> Non
     assert (
         "\n".join(said(findings))
         == """\
-note: lines.csv:1:3 (phantum): the heading 'phantum' is none we know; the column is kept and \
-printed [unknown-heading]
-    do: nothing, if it is for people; else did you mean 'phantom', which is `phantom`?
+risk: lines.csv:1:3 (phantum): the heading 'phantum' is none we know; the column is kept and \
+printed; did you mean 'phantom'? [unknown-heading]
+    do: write 'phantom' over the column, or another word if it is for people
 note: lines.csv:1:4 (mood): the heading 'mood' is none we know; the column is kept and \
 printed [unknown-heading]
     do: nothing, if it is for people; else use a heading the plan knows

@@ -33,6 +33,7 @@ def folded(text: str) -> str:
     return unicodedata.normalize("NFC", normal(text).casefold())
 
 
+@lru_cache(maxsize=65_536)
 def wrong_with_name(text: str) -> str | None:
     """Say what keeps `text` from being a name, or None if it may be one.
 
@@ -71,6 +72,7 @@ def allowed(text: str) -> str:
 _DIGITS = re.compile(r"(\d+)")
 
 
+@lru_cache(maxsize=65_536)
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     """Give a key that sorts names and line numbers as people do.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import enum
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lineproof.base.names import folded, natural, normal, wrong_with_name
 
@@ -18,10 +19,17 @@ class Side(enum.Enum):
     RECEIVE = "receive"
     STRIP = "strip"
 
+    # There is one of each, so it may be known by where it lies: an enum asks its name each time,
+    # and every spot in every table of a plan asks for it.
+    __hash__ = object.__hash__
+
     @property
     def rank(self) -> int:
         """Give the order in which papers print the sides."""
-        return list(Side).index(self)
+        return _RANKS[self]
+
+
+_RANKS = {side: at for at, side in enumerate(Side)}
 
 
 class SpotError(ValueError):
@@ -49,21 +57,26 @@ class Spot:
     @classmethod
     def parse(cls, text: str, *, sole: Side | None = None) -> Spot:
         """Read a spot; `unit:2` only where `sole` says which side is the only one possible."""
-        match = _SPOT.fullmatch(normal(text))
-        if match is None:
-            raise SpotError(f"{text!r} is no spot, as in 'box-1:in-3'")
-        unit, side, number = match.groups()
-        if (wrong := wrong_with_name(unit)) is not None:
-            raise SpotError(f"{text!r} is no spot: {wrong}")
-        if side is None and sole is None:
-            raise SpotError(f"{text!r} does not say which: in, out, send, receive or strip")
-        which = Side(side.lower()) if side is not None else sole
-        assert which is not None
-        return cls(unit=unit, side=which, number=int(number))
+        return _read_spot(text, sole)
 
     def sort_key(self) -> tuple[object, int, int]:
         """Order spots by unit, side and number as papers do."""
         return (natural(self.unit), self.side.rank, self.number)
+
+
+@lru_cache(maxsize=65_536)
+def _read_spot(text: str, sole: Side | None) -> Spot:
+    match = _SPOT.fullmatch(normal(text))
+    if match is None:
+        raise SpotError(f"{text!r} is no spot, as in 'box-1:in-3'")
+    unit, side, number = match.groups()
+    if (wrong := wrong_with_name(unit)) is not None:
+        raise SpotError(f"{text!r} is no spot: {wrong}")
+    if side is None and sole is None:
+        raise SpotError(f"{text!r} does not say which: in, out, send, receive or strip")
+    which = Side(side.lower()) if side is not None else sole
+    assert which is not None
+    return Spot(unit=unit, side=which, number=int(number))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,17 +6,23 @@ from lineproof.base.finding import Finding
 from lineproof.base.rule import Rule
 from lineproof.check import (
     accept,
+    addresses,
+    cabling,
     ends,
+    groups,
+    leaders,
     leads,
     mixes,
     numbers,
     planned,
     power,
     room,
+    sessions,
     sockets,
     standby,
     standing_in,
     starts,
+    streams,
 )
 from lineproof.check.check import Check, Facts
 
@@ -32,6 +38,12 @@ CHECKS: tuple[Check, ...] = (
     *ends.CHECKS,
     *standby.CHECKS,
     *standing_in.CHECKS,
+    *cabling.CHECKS,
+    *streams.CHECKS,
+    *addresses.CHECKS,
+    *groups.CHECKS,
+    *leaders.CHECKS,
+    *sessions.CHECKS,
 )
 
 RULES: tuple[Rule, ...] = (*(check.rule for check in CHECKS), accept.IDLE)

@@ -84,12 +84,13 @@ def same_number(facts: Facts) -> Iterator[Finding]:
 
 def beyond(facts: Facts) -> Iterator[Finding]:
     """Find numbered units with lines to a mixer that hears fewer channels than they imply."""
+    heard = {(r.receive.unit, r.send.unit) for r in facts.figures.routes}
+    followers = [m for m in facts.show.units.values() if m.kind.follows_numbers]
     for unit in numbered(facts):
-        for mixer in facts.show.units.values():
+        last = implied_channels(unit)[-1] if implied_channels(unit) else 0
+        for mixer in followers:
             count = facts.show.count(mixer, Side.RECEIVE)
-            last = implied_channels(unit)[-1] if implied_channels(unit) else 0
-            heard = mixer.kind.follows_numbers and _hears(facts, mixer.name, unit.name)
-            if heard and last > count:
+            if (mixer.name, unit.name) in heard and last > count:
                 what = (
                     f"{unit.name} (number {unit.number}) implies channels up to {last}; "
                     f"{mixer.name} hears {count}"
@@ -115,10 +116,6 @@ def unnumbered(facts: Facts) -> Iterator[Finding]:
         where = tuple(unit.where for unit in units[:MOST_TOLD])
         what = f"no number stands for {some(names)}"
         yield UNNUMBERED.finding(what=what, where=where, of=names)
-
-
-def _hears(facts: Facts, mixer: str, box: str) -> bool:
-    return any(r.receive.unit == mixer and r.send.unit == box for r in facts.figures.routes)
 
 
 CHECKS: tuple[Check, ...] = (

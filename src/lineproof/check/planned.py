@@ -73,6 +73,7 @@ def missing_parts(line: Line, decided: LinePlan) -> list[str]:
 def without_row(facts: Facts) -> Iterator[Finding]:
     """Find decisions whose row is gone, and ends that the row no longer has."""
     unread = {key.same() for key in facts.show.unread}
+    changing = {unit.name for unit in facts.show.units.values() if _changes(unit)}
     for decided in facts.plan.lines:
         line = facts.show.line(decided.key)
         if line is None and decided.key.same() not in unread:
@@ -80,8 +81,7 @@ def without_row(facts: Facts) -> Iterator[Finding]:
             yield WITHOUT_ROW.finding(what=what, of=(str(decided.key),))
         elif line is not None:
             parts = {part.partition(" ")[2] for part in parts_of(line)}
-            parts |= {unit.name for unit in facts.show.units.values() if _changes(unit)}
-            for part in sorted({*decided.ends, *decided.start} - parts):
+            for part in sorted({*decided.ends, *decided.start} - parts - changing):
                 what = f"line {line.key} ({line.title}) is planned at {part}, but not in the list"
                 yield WITHOUT_ROW.finding(what=what, where=line.where, of=(str(line.key), part))
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from lineproof import __version__
+from lineproof.base.collecting import seldom_collecting
 from lineproof.base.errors import CannotPlan, CannotRead, LineproofError, WrongCommand
 from lineproof.base.names import nearest
 from lineproof.cli.tell import Tell, findings_data, tell_findings
@@ -45,7 +46,8 @@ def main(argv: list[str] | None = None) -> int:
     """Run a command; gives its exit code and never shows a traceback."""
     words = sys.argv[1:] if argv is None else argv
     try:
-        return _guarded(words)
+        with seldom_collecting():
+            return _guarded(words)
     except OSError as error:
         return _told(CannotRead(f"{error.strerror or error}: {error.filename or ''}"), Tell())
     except Exception as error:  # noqa: BLE001 - the last guard: nobody at a show reads tracebacks

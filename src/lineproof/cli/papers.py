@@ -11,7 +11,7 @@ from lineproof.cli.folder import add_draft, add_show, folder_of, read
 from lineproof.cli.tell import Tell, counted, findings_data
 from lineproof.outcome import load_plan, work_out
 from lineproof.paper import rules
-from lineproof.paper.bundle import Written, bundle, write_bundle
+from lineproof.paper.bundle import PARTS, Written, bundle, write_bundle
 from lineproof.paper.edition import Edition
 from lineproof.paper.pdf import PAPERS
 from lineproof.paper.readers import CREW, For, Reader, knows, performers
@@ -34,6 +34,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar=("WHO", "NAME"),
         help="crew, performer NAME (a player, a group or an act) or guest",
     )
+    parser.add_argument(
+        "--without",
+        nargs="+",
+        choices=PARTS,
+        default=[],
+        metavar="PART",
+        help=f"leave out what you don't need: {', '.join(PARTS)}",
+    )
     parser.add_argument("--paper", choices=tuple(PAPERS), default="a4", help="size of the paper")
     parser.add_argument("--language", choices=LANGUAGES, default="en", help="language of the paper")
 
@@ -55,7 +63,9 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
         before=_before(folder, issued, is_draft=is_draft),
     )
     tell.aside(f"printing {edition.status} of {outcome.show.title}")
-    written = write_bundle(_out(args.out, folder), bundle(edition, PAPERS[args.paper]))
+    written = write_bundle(
+        _out(args.out, folder), bundle(edition, PAPERS[args.paper], args.without)
+    )
     _tell(tell, edition, written, args.out)
     return 1 if outcome.stops else 0
 

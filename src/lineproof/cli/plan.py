@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from lineproof.base.errors import CannotPlan, Refused, WrongCommand
-from lineproof.base.finding import in_order
+from lineproof.base.finding import Finding, in_order
 from lineproof.base.spot import LineKey, SpotError
 from lineproof.cli.folder import add_show, folder_of, read
 from lineproof.cli.tell import Progress, Tell, findings_data, standing_stops, tell_findings
@@ -65,18 +65,27 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     findings = in_order([*outcome.findings, *decision.findings])
     _tell(tell, decision, differ, issued.revision if issued else 0)
     tell_findings(tell, findings, notes=False)
-    tell.answer(
-        "plan",
-        {
-            "lines": len(decision.plan.lines),
-            "terms": [_term_data(t) for t in decision.terms],
-            "differences": [difference_data(d) for d in differ],
-            "findings": findings_data(findings),
-            "draft": DRAFT.as_posix(),
-            "mark": outcome.mark,
-        },
-    )
+    if tell.as_json:
+        # The mark takes a while; only who asks for it waits for it.
+        tell.answer("plan", _answer(decision, differ, findings, outcome.mark))
     return 1 if standing_stops(findings) else 0
+
+
+def _answer(
+    decision: Decision,
+    differ: tuple[Difference, ...],
+    findings: tuple[Finding, ...],
+    mark: str,
+) -> dict[str, object]:
+    assert decision.plan is not None
+    return {
+        "lines": len(decision.plan.lines),
+        "terms": [_term_data(t) for t in decision.terms],
+        "differences": [difference_data(d) for d in differ],
+        "findings": findings_data(findings),
+        "draft": DRAFT.as_posix(),
+        "mark": mark,
+    }
 
 
 def _issued_plan(issued: Issued | None) -> Plan:

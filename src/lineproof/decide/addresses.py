@@ -13,9 +13,9 @@ from lineproof.base.names import natural
 from lineproof.decide.addresses_ranges import plan_groups, plan_range
 from lineproof.decide.addresses_streams import plan_streams
 from lineproof.decide.addresses_units import plan_units
-from lineproof.decide.ranks import Leaders, plan_leaders
+from lineproof.decide.ranks import Leaders, nets_here, plan_leaders
 from lineproof.decide.ranks_clock import plan_clock
-from lineproof.graph.ports import nets_of, unit_nets
+from lineproof.graph.ports import nets_of
 from lineproof.kit.kinds import Does
 from lineproof.plan.network import NetPlan, Network, Retired, Stream
 from lineproof.reckon.sessions import same_session
@@ -73,7 +73,7 @@ def plan_addresses(
 def nets_by_unit(show: Show, network: Network) -> Mapping[str, tuple[str, ...]]:
     """Give the nets on which each unit has an address; switches that can't be set up have none."""
     return {
-        unit.name: unit_nets(show, unit, network)
+        unit.name: nets_here(show, unit, network)
         for unit in show.units.values()
         if unit.kind.does is not Does.SWITCH or unit.kind.managed
     }

@@ -29,13 +29,25 @@ def plan_range(
     if net in wishes.ranges:
         return wishes.ranges[net]
     wanted = max(_used(net, earlier), count)
+    whole = _whole(net, wishes)
     if held is None:
-        return _part(DEFAULT_RANGES[net], 2 * wanted + 3)
+        return _part(whole, 2 * wanted + 3)
     before = IPv4Network(held.range)
     # Network and broadcast address, and the first, which is left to a router.
-    if wanted + 3 <= before.num_addresses or not before.subnet_of(DEFAULT_RANGES[net]):
+    if wanted + 3 <= before.num_addresses or not before.subnet_of(whole):
         return before
-    return _part(DEFAULT_RANGES[net], 2 * wanted + 3)
+    return _part(whole, 2 * wanted + 3)
+
+
+def _whole(net: str, wishes: Asked) -> IPv4Network:
+    """Give what our own range of a net may grow to: clear of what is given to the other."""
+    others = [given for name, given in wishes.ranges.items() if name != net]
+    here = DEFAULT_RANGES[net]
+    clear = (
+        IPv4Network((int(here.network_address) + step * 2 * here.num_addresses, here.prefixlen))
+        for step in range(64)
+    )
+    return next((r for r in clear if not any(r.overlaps(o) for o in others)), here)
 
 
 def _used(net: str, earlier: Network | None) -> int:

@@ -10,7 +10,8 @@ from ipaddress import IPv4Network
 from lineproof.base.names import natural
 from lineproof.base.sdp_groups import mac_of_group, wrong_with_group
 from lineproof.decide.addresses_ranges import host
-from lineproof.graph.ports import nets_of, unit_nets
+from lineproof.decide.ranks import nets_here
+from lineproof.graph.ports import nets_of
 from lineproof.plan.network import NetPlan, Network, Stream
 from lineproof.show.build_addresses import Asked
 from lineproof.show.model import Show
@@ -38,7 +39,7 @@ def plan_streams(
     sent = {
         stream.name: groups.of(stream.name, nets[stream.name])
         if stream.multicast
-        else {net: network.address(stream.receivers[0], net) for net in nets[stream.name]}
+        else {net: network.address(_listener(stream), net) for net in nets[stream.name]}
         for stream in in_order
     }
     ports = _ports(in_order, before)
@@ -54,14 +55,19 @@ def plan_streams(
     )
 
 
+def _listener(stream: Stream) -> str:
+    """Give the one listener of a stream that goes to one, "" where it has none."""
+    return next(iter(stream.receivers), "")
+
+
 def stream_nets(show: Show, network: Network, stream: Stream) -> tuple[str, ...]:
     """Give the nets that the sender shares with at least one listener."""
     sender = show.units.get(stream.sender)
     if sender is None:
         return ()
-    mine = unit_nets(show, sender, network)
+    mine = nets_here(show, sender, network)
     listeners = [show.units[name] for name in stream.receivers if name in show.units]
-    theirs = {net for unit in listeners for net in unit_nets(show, unit, network)}
+    theirs = {net for unit in listeners for net in nets_here(show, unit, network)}
     return tuple(net for net in nets_of(show) if net in mine and net in theirs)
 
 
@@ -146,14 +152,14 @@ def _ports(streams: list[Stream], before: Mapping[str, Stream]) -> Mapping[str, 
     single = [stream for stream in streams if not stream.multicast]
     for stream in single:
         old = before.get(stream.name)
-        taken = used.setdefault(stream.receivers[0], set())
+        taken = used.setdefault(_listener(stream), set())
         same = old is not None and not old.multicast and old.receivers[:1] == stream.receivers[:1]
         if old is not None and same and old.udp_port not in taken:
             ports[stream.name] = old.udp_port
             taken.add(old.udp_port)
     for stream in single:
         if stream.name not in ports:
-            taken = used[stream.receivers[0]]
+            taken = used[_listener(stream)]
             free = (port for port in range(FIRST_PORT, _LAST_PORT + 1, 2) if port not in taken)
             ports[stream.name] = next(free)
             taken.add(ports[stream.name])

@@ -7,7 +7,8 @@ from ipaddress import IPv4Network
 
 from lineproof.base.names import natural
 from lineproof.decide.addresses_ranges import host, number_in
-from lineproof.graph.ports import nets_of, unit_nets
+from lineproof.decide.ranks import nets_here
+from lineproof.graph.ports import nets_of
 from lineproof.kit.kinds import Does
 from lineproof.plan.network import Address, NetPlan, Network
 from lineproof.show.build_addresses import Asked
@@ -55,7 +56,7 @@ def _order(
 ) -> list[tuple[Unit, tuple[str, ...]]]:
     leading = {name: n for plan in nets.values() for n, name in enumerate(plan.queriers)}
     units = [
-        (unit, unit_nets(show, unit, network))
+        (unit, nets_here(show, unit, network))
         for unit in show.units.values()
         if unit.kind.does is not Does.SWITCH or unit.kind.managed
     ]
@@ -79,7 +80,8 @@ class Slots:
         #: From where to look on, by nets, where the looking began, and whether retired ones count.
         self._next: dict[tuple[tuple[str, ...], int, bool], int] = {}
         self._wishes = wishes
-        self._given = {(net, self._number(net, str(ip))) for (_, net), ip in wishes.units.items()}
+        given = wishes.units.items()
+        self._given = {(net, self._number(net, str(ip))) for (_, net), ip in given if net in nets}
         held = earlier.addresses if earlier else ()
         retired = [r for r in earlier.retired if r.what == "address"] if earlier else []
         self._held = {(a.unit, a.net): a.ip for a in held}
@@ -97,8 +99,6 @@ class Slots:
 
     def _number(self, net: str, ip: str) -> int:
         """Give an address's distance from the range's beginning, outside of it too."""
-        if net not in self.ranges:
-            return 0
         return int(IPv4Network(ip).network_address) - int(self.ranges[net].network_address)
 
     def _inside(self, net: str, ip: str) -> int | None:

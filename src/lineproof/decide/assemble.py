@@ -248,8 +248,14 @@ class _Assembler:
             found.setdefault(self._who(w, side, found), []).append(w)
         apart: list[Sharers] = []
         for sharers in found.values():
-            numbers = {n for w in sharers if (n := self._fixed(unit, side, w)) is not None}
-            apart += [sharers] if len(numbers) <= 1 else [[w] for w in sharers]
+            fixed = [(w, self._fixed(unit, side, w)) for w in sharers]
+            numbers: list[int | None] = list(dict.fromkeys(n for _, n in fixed if n is not None))
+            # Lines with one number keep it together; who has none yet joins the first.
+            first = numbers[0] if numbers else None
+            apart += [
+                [w for w, n in fixed if (first if n is None else n) == number]
+                for number in numbers or [None]
+            ]
         return apart
 
     def _in_order(self, side: Side, sharers: list[Sharers]) -> list[Sharers]:

@@ -10,11 +10,12 @@ from lineproof.base.spot import LineKey
 from lineproof.decide import rules
 from lineproof.decide.assemble import Placed, assemble
 from lineproof.decide.building import build_problem
+from lineproof.decide.channels import NoNumber
 from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.near import first_reach, wider
 from lineproof.decide.problem import Problem
 from lineproof.decide.roles import with_roles
-from lineproof.decide.terms import Term
+from lineproof.decide.terms import Term, with_moves
 from lineproof.plan.freed import what_is_freed
 from lineproof.plan.model import Issued, LinePlan, Plan
 from lineproof.plan.recognise import Recognised, recognise
@@ -70,11 +71,13 @@ def _decided(
 ) -> Decision:
     # The solver takes a third of a second to load: only what plans pays for it.
     from lineproof.decide.fill import CrowdedClass
-    from lineproof.decide.levels import Impossible
+    from lineproof.decide.levels import Impossible, Undecided
     from lineproof.decide.refusal import refusal
 
     try:
         placed, terms = _placed(problem, progress)
+    except Undecided:
+        return Decision(plan=None, findings=(rules.no_answer(problem),))
     except Impossible:
         progress("no plan exists: looking for the reasons")
         return Decision(plan=None, findings=refusal(problem))
@@ -83,10 +86,15 @@ def _decided(
         if not crowded.lines - problem.apart:
             raise
         return _decided(with_roles(problem, crowded.lines), revision, renew, progress)
-    lines = (*assemble(problem, fixed_channels(problem), placed), *_unread(problem))
+    try:
+        assembled = assemble(problem, fixed_channels(problem), placed)
+    except NoNumber as short:
+        return Decision(plan=None, findings=(rules.no_number(problem, str(short)),))
+    lines = (*assembled, *_unread(problem))
     lines = tuple(sorted(lines, key=lambda x: x.key.sort_key()))
     freed = what_is_freed(problem.earlier, lines, revision, drop=lambda f: f.line in renew)
     plan = Plan(lines=lines, freed=freed)
+    terms = with_moves(terms, problem.show, plan)
     return Decision(plan=plan, terms=terms, findings=in_order(rules.told(problem, plan)))
 
 

@@ -121,6 +121,7 @@ class PatchModel:
         self._make_places()
         self._limit_sockets()
         self._limit_ties()
+        self._limit_multipins()
 
     # -- variables ---------------------------------------------------------------------------
 
@@ -205,6 +206,26 @@ class PatchModel:
     def units(self, plug: Plug) -> list[str]:
         """Give the units into which the plug may go in this model, by whichever way."""
         return list(dict.fromkeys(map(self.problem.host, self.reach.units(plug))))
+
+    def _limit_multipins(self) -> None:
+        """Let at most one of the drop boxes that share sockets be used at a time."""
+        for drops in self.problem.cores.sharing:
+            for clique in self.problem.running.cliques:
+                used = []
+                for drop in drops:
+                    there = [
+                        term
+                        for (ident, front), term in self.in_front.items()
+                        if front == drop and in_clique(self.plugs[ident].acts, clique)
+                    ]
+                    if there:
+                        var = self.cp.new_bool_var(f"{drop} in {sorted(clique)}")
+                        for term in there:
+                            self.cp.add(var >= term)
+                        used.append(var)
+                if len(used) > 1:
+                    # A sum, as all conditions of the model are.
+                    self.cp.add(sum(used) <= 1)
 
     def _limit_ties(self) -> None:
         """Let no more leads go over a tie than it has lines."""

@@ -89,6 +89,12 @@ def _leaders(
     return Leaders(roots=roots, queriers=_two(snooping, asked, (), tree, risks))
 
 
+def nets_here(show: Show, unit: Unit, network: Network | None) -> tuple[str, ...]:
+    """Give the nets that a unit is on and the show has; `net: b` in a show of one is a slip."""
+    known = nets_of(show)
+    return tuple(net for net in unit_nets(show, unit, network) if net in known)
+
+
 def managed_switches(show: Show, network: Network, net: str) -> tuple[Unit, ...]:
     """Give the switches of a net that can be set up, by name; not those that others set up."""
     return tuple(
@@ -97,7 +103,7 @@ def managed_switches(show: Show, network: Network, net: str) -> tuple[Unit, ...]
         if unit.kind.does is Does.SWITCH
         and unit.kind.managed
         and not unit.theirs
-        and unit_nets(show, unit, network) == (net,)
+        and nets_here(show, unit, network) == (net,)
     )
 
 
@@ -114,8 +120,10 @@ def _two(
     held = [name for name in kept if name in free]
     while len(given) < 2 and free:
         place = len(given)
-        stays = kept[place] if place < len(kept) and kept[place] in held else None
-        best = stays or min(free, key=lambda name: _against(name, given, tree, risks))
+        stays = [name for name in kept[place : place + 1] if name in held]
+        # Where the first is gone the second, which took over, goes on leading.
+        stays = stays or (held[:1] if place == 0 else [])
+        best = stays[0] if stays else min(free, key=lambda name: _against(name, given, tree, risks))
         given.append(best)
         free.remove(best)
         held = [name for name in held if name != best]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from lineproof.base.names import natural
-from lineproof.decide.ranks import Risks
-from lineproof.graph.ports import nets_of, unit_nets
+from lineproof.decide.ranks import Risks, nets_here
+from lineproof.graph.ports import nets_of
 from lineproof.kit.kinds import ClockFacts
 from lineproof.plan.network import ClockRank, Network
 from lineproof.show.build_addresses import Asked
@@ -60,7 +60,7 @@ def clock_units(show: Show, network: Network, net: str) -> tuple[Unit, ...]:
     return tuple(
         unit
         for unit in sorted(show.units.values(), key=lambda u: natural(u.name))
-        if unit.kind.clock is not None and net in unit_nets(show, unit, network)
+        if unit.kind.clock is not None and net in nets_here(show, unit, network)
     )
 
 
@@ -82,48 +82,43 @@ def _firsts(
     by_net: _Clocks, wishes: Asked, earlier: Network | None, risks: Risks
 ) -> Mapping[str, str]:
     """Give the first grandmaster by net: one unit on all nets, unless each has its own source."""
-    on_all = [u for u in _able(next(iter(by_net.values()))) if _everywhere(u.name, by_net)]
-    best = {
-        net: _best(_able(units), net, 1, wishes, earlier, risks) for net, units in by_net.items()
-    }
+    best = {net: _best(_able(units), net, wishes, earlier, risks) for net, units in by_net.items()}
     found = {net: unit for net, unit in best.items() if unit is not None}
-    asked = wishes.grandmasters[:1]
-    each_has_source = len(found) == len(by_net) and all(
-        _quality(unit)[0] == _PRIMARY for unit in found.values()
-    )
-    if on_all and not each_has_source and not any(u.name in asked for u in found.values()):
-        one = _best(on_all, next(iter(by_net)), 1, wishes, earlier, risks)
-        assert one is not None
+    everywhere = _everywhere(by_net)
+    home = next(iter(by_net))
+    on_all = [unit for unit in _able(by_net[home]) if unit.name in everywhere]
+    if len(found) == len(by_net) and all(_quality(u)[0] == _PRIMARY for u in found.values()):
+        # Each net has its own source, and all are in step; one on all of them is simpler still.
+        on_all = [unit for unit in on_all if _quality(unit)[0] == _PRIMARY]
+    asked = any(unit.name in wishes.grandmasters[:1] for unit in found.values())
+    one = None if asked else _best(on_all, home, wishes, earlier, risks)
+    if one is not None:
         return dict.fromkeys(by_net, one.name)
-    if on_all and each_has_source:
-        # Even so one unit on all of them is simpler, where it is as good.
-        same = [u for u in on_all if _quality(u)[0] == _PRIMARY]
-        one = _best(same, next(iter(by_net)), 1, wishes, earlier, risks)
-        if one is not None:
-            return dict.fromkeys(by_net, one.name)
     return {net: unit.name for net, unit in found.items()}
 
 
-def _everywhere(name: str, by_net: _Clocks) -> bool:
-    return all(any(unit.name == name for unit in units) for units in by_net.values())
+def _everywhere(by_net: _Clocks) -> frozenset[str]:
+    """Give the units that are on all nets."""
+    first, *others = ({unit.name for unit in units} for units in by_net.values())
+    return frozenset(first.intersection(*others))
 
 
 def _best(
     units: list[Unit],
     net: str,
-    rank: int,
     wishes: Asked,
     earlier: Network | None,
     risks: Risks,
 ) -> Unit | None:
-    before = _before(earlier, net, rank)
+    # Where the first is gone the second, which took over, goes on leading.
+    before = (_before(earlier, net, 1), _before(earlier, net, 2))
+    asked = wishes.grandmasters[:1]
 
     def against(unit: Unit) -> tuple[object, ...]:
-        asked = wishes.grandmasters[rank - 1 : rank]
         clock_class, accuracy = _quality(unit)
-        stays = unit.name == before
+        seat = before.index(unit.name) if unit.name in before else len(before)
         power = risks.power(unit.name)
-        return (unit.name not in asked, clock_class, not stays, accuracy, power, natural(unit.name))
+        return (unit.name not in asked, clock_class, seat, accuracy, power, natural(unit.name))
 
     return min(units, key=against, default=None)
 
@@ -140,12 +135,13 @@ def _second(
     units = [unit for unit in _able(by_net[net]) if unit.name != first]
     asked = wishes.grandmasters[1:2]
     before = _before(earlier, net, 2)
+    everywhere = _everywhere(by_net)
 
     def against(unit: Unit) -> tuple[object, ...]:
         clock_class, accuracy = _quality(unit)
         return (
             unit.name not in asked,
-            not _everywhere(unit.name, by_net),
+            unit.name not in everywhere,
             clock_class,
             unit.name != before,
             *risks.shared(first, unit.name),

@@ -9,7 +9,9 @@ from lineproof.base.spot import LineKey, Spot
 from lineproof.base.where import Where
 from lineproof.decide.before import before_of
 from lineproof.decide.problem import Problem
+from lineproof.decide.streams.packing import Told
 from lineproof.plan.model import LinePlan, Plan
+from lineproof.show.rules import NO_WAY
 
 _CROWDED = "number,name,from,source,to,need\n" + "".join(
     f"{n},Voice {n},stage,dynamic mic,rec-1,{'want' if n > 32 else 'must'}\n" for n in range(1, 35)
@@ -25,15 +27,6 @@ _KICK = "1,Kick,stage,dynamic mic,desk rec-1\n2,Voice,stage,"
 _IN_THE_BOX = (_KICK, "1,Kick,box-1,dynamic mic,desk rec-1\n2,Voice,box-1,")
 _CALLED_OTHERWISE = (_KICK, "3,Horn,box-1,dynamic mic,desk rec-1\n2,Voice,box-1,")
 
-NO_WAY = Rule(
-    name="no-way",
-    grade=Grade.STOP,
-    why="A line that nothing can carry will be missed at sound check at the latest.",
-    do="bring a unit with a fitting socket near, or change where the line starts or goes",
-    source="Lineproof",
-    fails=Example.changed(lines=("41,Main,desk,main mix,pa", "41,Main,desk,main mix,sw-1")),
-    passes=Example(),
-)
 NOT_ENOUGH = Rule(
     name="not-enough",
     grade=Grade.STOP,
@@ -74,6 +67,18 @@ FREED_REUSED = Rule(
     ),
     passes=Example(before=Example()),
 )
+STREAM_HEARD = Rule(
+    name="stream-changes-kind",
+    grade=Grade.RISK,
+    why="Whoever listens to a stream that changes its kind or packet time hears a gap.",
+    do="do it while nothing plays, and listen to every receiver afterwards",
+    source="common practice; RFC 8866 5.2: the receiver must fetch the new description",
+    fails=Example.changed(
+        lines=("41,Main,desk,main mix,pa\n", "41,Main,desk,main mix,pa rec-1\n"),
+        before=Example(),
+    ),
+    passes=Example(before=Example()),
+)
 PIN_LOST = Rule(
     name="pin-not-kept",
     grade=Grade.RISK,
@@ -93,7 +98,22 @@ RULES: tuple[Rule, ...] = (
     LABEL_MOVED,
     FREED_REUSED,
     PIN_LOST,
+    STREAM_HEARD,
 )
+
+
+def no_answer(problem: Problem) -> Finding:
+    """Give the *stop* for a show on which the counted work ran out before any plan was found."""
+    what = f"no plan for the {len(problem.show.lines)} lines was found within the work allowed"
+    do = "pin what you know, or plan fewer lines at once and add the others after issuing"
+    return NOT_ENOUGH.finding(what=what, do=do)
+
+
+def no_number(problem: Problem, request: str) -> Finding:
+    """Give the *stop* for a line for which its unit has no number left."""
+    key = request.partition(" ")[0]
+    what = f"no channel or strip is left for line {request}"
+    return NOT_ENOUGH.finding(what=what, where=_where(problem, LineKey.parse(key)), of=(key,))
 
 
 def no_way_findings(problem: Problem) -> tuple[Finding, ...]:
@@ -195,4 +215,13 @@ def _pins_lost(problem: Problem, plan: Plan) -> list[Finding]:
         what = f"line {pin.line} ({line.name}) is pinned to {pin.spot}, but is on {has}"
         of = (str(pin.line), str(pin.spot))
         found.append(PIN_LOST.finding(what=what, where=pin.where, of=of))
+    return found
+
+
+def streams_told(told: tuple[Told, ...]) -> list[Finding]:
+    """Tell of streams in use whose listeners will notice a change."""
+    found = []
+    for one in told:
+        what = f"stream {one.stream} changes its {one.what}: its listeners will hear that"
+        found.append(STREAM_HEARD.finding(what=what, of=(one.stream, one.what)))
     return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -33,9 +34,10 @@ class Crowded(Exception):
 def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
     """Give the socket of every item (the odd one of a pair), in the order of the items.
 
-    Whatever is needed in acts that overlap gets sockets apart. As many sockets as possible are
-    used, which leaves the fewest changes; then the first item takes the lowest socket it can, then
-    the second, and so on: one answer, whoever works it out. Raises Crowded.
+    Whatever is needed in acts that overlap gets sockets apart. The fewest plugs are moved from act
+    to act: as many sockets as possible are used, and none is lent out while its own plug is away,
+    as that costs two moves. Then the first item takes the lowest socket it can, then the second,
+    and so on: one answer, whoever works it out. Raises Crowded.
     """
     cp = cp_model.CpModel()
     put: list[dict[int, cp_model.IntVar]] = []
@@ -44,27 +46,61 @@ def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
         put.append({n: cp.new_bool_var(f"{at} in {n}") for n in sockets})
         cp.add_exactly_one(put[at].values())
     used = _limit(cp, cls, items, put, running)
-    cp.maximize(sum(used))
-    found = _solved(cp, put)
+    lent = _lent(cp, items, put, running)
+    cp.maximize(sum(used) - sum(lent))
+    found, most = _solved(cp, put)
     cp.clear_objective()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
-    cp.add(sum(used) >= len({s for at, n in enumerate(found) for s in _lies_on(items[at], n)}))
+    cp.add(sum(used) - sum(lent) >= most)
     for at, item in enumerate(items):
         lowest = next(n for n in put[at] if not _taken(item, n, items[:at], found[:at], running))
         if found[at] != lowest:
             cp.minimize(sum(n * var for n, var in put[at].items()))
-            found = _solved(cp, put)
+            found, _ = _solved(cp, put)
         cp.add(put[at][found[at]] == 1)
     return found
 
 
-def _solved(cp: cp_model.CpModel, put: list[dict[int, cp_model.IntVar]]) -> list[int]:
+def _solved(cp: cp_model.CpModel, put: list[dict[int, cp_model.IntVar]]) -> tuple[list[int], int]:
+    """Give the socket of every item, and what the objective came to."""
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     solver.parameters.max_deterministic_time = MOST_WORK
     if solver.solve(cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise Crowded
-    return [next(n for n, var in one.items() if solver.value(var)) for one in put]
+    found = [next(n for n, var in one.items() if solver.value(var)) for one in put]
+    return found, round(solver.objective_value)
+
+
+def _lent(
+    cp: cp_model.CpModel,
+    items: list[Item],
+    put: list[dict[int, cp_model.IntVar]],
+    running: Running,
+) -> list[cp_model.IntVar]:
+    """Give, for every socket, when it is lent out between two acts of one item and comes back.
+
+    A gap counts once however many have the socket in it: each of them is a move anyway.
+    """
+    order = {act.name: at for at, act in enumerate(running.acts)}
+    lent = []
+    for at, item in enumerate(items):
+        acts = sorted(order[name] for name in item.acts if name in order)
+        for first, then in itertools.pairwise(acts):
+            between = [
+                other
+                for other, o in enumerate(items)
+                if other != at and any(first < order.get(name, -1) < then for name in o.acts)
+            ]
+            for n in put[at] if between else ():
+                for socket in _lies_on(item, n):
+                    on = [v for o in between if (v := _on(put[o], items[o], socket)) is not None]
+                    if on:
+                        out = cp.new_bool_var(f"{at} lends {socket} after {first}")
+                        for var in on:
+                            cp.add(out >= put[at][n] + var - 1)
+                        lent.append(out)
+    return lent
 
 
 def _lies_on(item: Item, socket: int) -> tuple[int, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 from collections.abc import Iterable
 
 from lineproof.base.spot import Side
@@ -205,13 +206,16 @@ def _unless_gone(model: PatchModel, off: Linear, arrival: Arrival) -> Linear:
 
 
 def moves(model: PatchModel) -> list[Linear]:
-    """Give the millimetres that stand for plugs moved between acts.
+    """Give the millimetres that stand for what is moved between acts.
 
-    Sockets with more plugs of a stage than there are of them must change at least so often.
+    Sockets with more plugs of a stage than there are of them must change at least so often, and so
+    must a multipin whose sockets several drop boxes use; 48 V that a role needs in one act and not
+    in another is switched wherever it is plugged.
     """
     weight = round(model.show.weights.move_m * 1000)
     stages = sorted({act.stage for act in model.show.acts})
-    terms: list[Linear] = []
+    terms: list[Linear] = [_switched(model, plug) for plug in model.plugs.values()]
+    terms += _multipins(model)
     for stage in stages:
         acts = {act.name for act in model.show.acts if act.stage == stage} | {""}
         for c, cls in enumerate(model.classes):
@@ -224,6 +228,35 @@ def moves(model: PatchModel) -> list[Linear]:
                     model.cp.add(over >= sum(every) - sockets)
                     terms.append(over)
     return [weight * term for term in terms]
+
+
+def _switched(model: PatchModel, plug: Plug) -> int:
+    """Give how often 48 V is switched while the plug stays: as its lines need it, act by act."""
+    order = {act.name: at for at, act in enumerate(model.show.acts)}
+    lines = [line for key in plug.lines if (line := model.show.line(key)) is not None]
+    there = sorted((order[x.key.act], x.needs_phantom) for x in lines if x.key.act in order)
+    if plug.side is not Side.IN:
+        return 0
+    return sum(1 for (_, was), (_, now) in itertools.pairwise(there) if was != now)
+
+
+def _multipins(model: PatchModel) -> list[Linear]:
+    """Give how often a multipin is moved: once for each drop box after the first that is used."""
+    terms: list[Linear] = []
+    for drops in model.problem.cores.sharing:
+        used = []
+        for drop in drops:
+            there = [term for (_, front), term in model.in_front.items() if front == drop]
+            if there:
+                var = model.cp.new_bool_var(f"{drop} is used")
+                for term in there:
+                    model.cp.add(var >= term)
+                used.append(var)
+        if len(used) > 1:
+            over = model.cp.new_int_var(0, len(used) - 1, f"moves of {drops[0]}")
+            model.cp.add(over >= sum(used) - 1)
+            terms.append(over)
+    return terms
 
 
 def _plugged(model: PatchModel, c: int, acts: set[str]) -> list[dict[PlugId, list[Var]]]:

@@ -48,9 +48,13 @@ def _end_state(end: End, found: list[Way], dead: frozenset[str], *, blind: bool)
 
 
 def _best(member: Iterable[Way], dead: frozenset[str], *, blind: bool) -> State:
-    """Give the state at one member: any of the line's ways to it will do."""
-    states = [_way_state(way, dead, blind=blind) for way in member]
-    return min(states, key=lambda s: s.rank)
+    """Give the state at one member: any of the line's ways to it will do.
+
+    The first is what is heard while all is well; what comes by another stands in for it.
+    """
+    first, *others = [_way_state(way, dead, blind=blind) for way in member]
+    stand_in = [State.STANDBY if s is State.UNTOUCHED else s for s in others]
+    return min((first, *stand_in), key=lambda s: s.rank)
 
 
 def _way_state(way: Way, dead: frozenset[str], *, blind: bool) -> State:

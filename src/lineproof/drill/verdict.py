@@ -14,6 +14,7 @@ class State(enum.Enum):
 
     UNTOUCHED = "untouched"
     OTHER_END = "other end"
+    STANDBY = "standby"
     UNKNOWN = "unknown"
     LOST = "lost"
 

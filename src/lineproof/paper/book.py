@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from lineproof.paper.edition import Edition
 from lineproof.paper.readers import For
 from lineproof.paper.sheet import Sheet
@@ -18,35 +20,35 @@ from lineproof.paper.sheets.stores import store_sheets
 from lineproof.paper.sheets.switching import switching_sheets
 from lineproof.paper.sheets.ways import way_sheets
 
-#: What each reader gets, in order. What concerns the whole show is the crew's.
-_SHEETS = {
-    For.CREW: (
-        change_sheets,
-        input_sheets,
-        patch_sheets,
-        place_sheets,
-        changeover_sheets,
-        line_check_sheets,
-        store_sheets,
-        room_sheets,
-        way_sheets,
-        performer_sheets,
-        switching_sheets,
-        finding_sheets,
-        caution_sheets,
-    ),
-    For.PERFORMER: (performer_sheets, caution_sheets),
-    For.GUEST: (
-        input_sheets,
-        patch_sheets,
-        line_check_sheets,
-        way_sheets,
-        caution_sheets,
-    ),
+#: The parts of a book that may be left out, by the words of `--without`, in order.
+PARTS = {
+    "inputs": input_sheets,
+    "patch": patch_sheets,
+    "places": place_sheets,
+    "changeovers": changeover_sheets,
+    "line-check": line_check_sheets,
+    "stores": store_sheets,
+    "room": room_sheets,
+    "ways": way_sheets,
+    "performers": performer_sheets,
+    "switching": switching_sheets,
+}
+#: What each reader gets of them. What concerns the whole show is the crew's.
+_OF = {
+    For.CREW: tuple(PARTS),
+    For.PERFORMER: ("performers",),
+    For.GUEST: ("inputs", "patch", "line-check", "ways"),
 }
 
 
-def book(edition: Edition) -> tuple[Sheet, ...]:
-    """Give every sheet of an edition, the cover first."""
-    sheets = [sheet for make in _SHEETS[edition.reader.kind] for sheet in make(edition)]
-    return (cover_sheet(edition, tuple(sheets)), *sheets)
+def book(edition: Edition, without: Collection[str] = ()) -> tuple[Sheet, ...]:
+    """Give every sheet of an edition, the cover first, but for the parts named in `without`.
+
+    What has changed, what was found and the cautions can't be left out.
+    """
+    crew = edition.reader.kind is For.CREW
+    parts = [PARTS[name] for name in _OF[edition.reader.kind] if name not in without]
+    makes = [*([change_sheets] if crew else []), *parts]
+    makes += [*([finding_sheets] if crew else []), caution_sheets]
+    sheets = tuple(sheet for make in makes for sheet in make(edition))
+    return (cover_sheet(edition, sheets), *sheets)

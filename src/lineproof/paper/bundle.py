@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from lineproof.base.files import write_whole
+from lineproof.paper.book import PARTS as BOOK_PARTS
 from lineproof.paper.book import book
 from lineproof.paper.csv import write_csv
 from lineproof.paper.edition import Edition
@@ -22,12 +23,16 @@ LIST = "papers.json"
 FORMAT = 1
 
 
-def bundle(edition: Edition, paper: Paper) -> dict[str, bytes]:
-    """Give every file of an edition by its name in the folder."""
-    sheets = book(edition)
+#: What `--without` may name: parts of the book, and the labels.
+PARTS = (*BOOK_PARTS, "labels")
+
+
+def bundle(edition: Edition, paper: Paper, without: Collection[str] = ()) -> dict[str, bytes]:
+    """Give every file of an edition by its name in the folder, but for the parts in `without`."""
+    sheets = book(edition, without)
     tables = tables_by_name(sheets)
     files = {"patch-book.pdf": draw_book(edition, sheets, paper)}
-    if strips := label_strips(edition):
+    if "labels" not in without and (strips := label_strips(edition)):
         files["labels.pdf"] = draw_labels(edition, strips, paper)
     files["tables.xlsx"] = write_xlsx(edition, tables)
     for name, found in tables.items():

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lineproof.paper.fonts import Font, bold, printable, regular
+from lineproof.paper.fonts import bold as bold_font
 from lineproof.paper.sheet import Cell, Column, Look, Table
 
 #: Sizes in points: what is read by torchlight is large, nothing is smaller than the body.
@@ -22,6 +23,7 @@ TICK_MM = 5.5
 CHANGE_MM = 18.0
 #: One long name must not take the room of all the others.
 WIDEST_WORD_MM = 46.0
+WIDEST_TICK_MM = 80.0
 WIDEST_TEXT_MM = 95.0
 WIDEST_TICKS_MM = 140.0
 MOST_STEPS = 16
@@ -31,6 +33,7 @@ SLACK = 1.02
 #: Where a row of text may be broken: as Unicode's line breaking has it (UAX 14) for blanks and
 #: for hyphens before a letter.
 _BREAKS = re.compile(r" +|(?<=-)(?=[^\W\d_])")
+_AFTER_HYPHEN = re.compile(r"(?<=-)(?=[^\W\d_])")
 #: A figure and its unit stay together.
 _FIGURE = re.compile(r"(?<=\d) (?=(?:V|m|kg|s|mm|%)(?![\w]))")
 NO_BREAK = "\u00a0"
@@ -141,7 +144,9 @@ def _wish(column: Column, table: Table, n: int) -> Wish:
     words = [w for cell in cells for w in _word_widths(cell, font, size)]
     texts = [title, *(_text_width(cell, font, size) for cell in cells)]
     most = max(WIDEST_TEXT_MM, WIDEST_TICKS_MM if column.look is Look.TICK else 0.0)
-    least = min(max([*head, *words]), WIDEST_WORD_MM)
+    # A tick stands before its words: they should not run on under it.
+    widest = WIDEST_TICK_MM if column.look is Look.TICK else WIDEST_WORD_MM
+    least = min(max([*head, *words]), widest)
     best = max(least, min(max(texts), most))
     return Wish(
         least=_outer(least),
@@ -191,9 +196,41 @@ def shortened(text: str, size_pt: float, width_mm: float) -> str:
     """Give a text as far as a width holds it in bold, and dots for the rest."""
     if bold().width_mm(text, size_pt) * SLACK <= width_mm:
         return text
-    while text and bold().width_mm(text + "…", size_pt) * SLACK > width_mm:
-        text = text[:-1]
-    return text.rstrip() + "…"
+    font = bold()
+    units, kept = font.advance("…"), 0
+    for mark in text:
+        units += font.advance(mark)
+        if font.mm(units, size_pt) * SLACK > width_mm:
+            break
+        kept += 1
+    return text[:kept].rstrip() + "…"
+
+
+def on_label(text: str, wish_pt: float, width_mm: float, *, bold: bool) -> tuple[str, float]:
+    """Give a text and its size on a label: smaller if it is long, cut only at the least size."""
+    font = bold_font() if bold else regular()
+    wide = font.width_mm(text, wish_pt) * SLACK
+    if wide <= width_mm:
+        return text, wish_pt
+    size = max(LEAST_LABEL_PT, int(wish_pt * width_mm / wide * 10) / 10)
+    return shortened(text, size, width_mm), size
+
+
+#: Heights of rows of one line of type each: what stands there, and a gap above and below.
+ROW_MM = {Look.BIG: 6.4, Look.TICK: 6.6}
+LEAST_ROW_MM = 5.3
+
+
+def height_mm(cells: Sequence[Cell], looks: Sequence[Look]) -> float:
+    """Give the height of a row whose cells need one line each."""
+    high = [ROW_MM.get(look, LEAST_ROW_MM) for c, look in zip(cells, looks, strict=True) if c.plain]
+    ticks = [ROW_MM[Look.TICK] for cell in cells if cell.ticks]
+    return max([*high, *ticks], default=LEAST_ROW_MM)
+
+
+def in_one_row(cell: Cell, look: Look, width_mm: float) -> bool:
+    """Say whether a cell surely needs one line only."""
+    return _outer(_text_width(cell, *face(look))) <= width_mm
 
 
 def breakable(text: str, look: Look, width_mm: float, *, taken_mm: float = 0.0) -> str:
@@ -207,12 +244,19 @@ def breakable(text: str, look: Look, width_mm: float, *, taken_mm: float = 0.0) 
 
 
 def _broken(word: str, font: Font, size_pt: float, room_mm: float) -> str:
-    pieces = []
-    for piece in re.split(r"(?<=-)(?=[^\W\d_])", word):
-        start = 0
-        for end in range(1, len(piece) + 1):
-            if font.width_mm(piece[start:end], size_pt) > room_mm and end - start > 1:
-                pieces.append(piece[start : end - 1] + BREAK)
-                start = end - 1
-        pieces.append(piece[start:])
-    return "".join(pieces)
+    if font.width_mm(word, size_pt) <= room_mm:
+        return word
+    return "".join(_cut(p, font, size_pt, room_mm) for p in _AFTER_HYPHEN.split(word))
+
+
+def _cut(piece: str, font: Font, size_pt: float, room_mm: float) -> str:
+    """Give a piece without a hyphen, with places to break wherever the room is full."""
+    made: list[str] = []
+    units = 0
+    for mark in piece:
+        units += font.advance(mark)
+        if made and font.mm(units, size_pt) > room_mm:
+            made.append(BREAK)
+            units = font.advance(mark)
+        made.append(mark)
+    return "".join(made)

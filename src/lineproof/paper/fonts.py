@@ -7,7 +7,7 @@ import re
 import struct
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 
@@ -29,13 +29,15 @@ def folder() -> Path:
     return Path(str(resources.files(PACKAGE))) / "files"
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Font:
     """What a font file tells: the glyph of each mark, its width, and units to the em."""
 
     glyphs: Mapping[int, int]
     widths: tuple[int, ...]
     em: int
+    # A large show asks for the same marks some million times.
+    _advances: dict[str, int] = field(default_factory=dict, init=False, repr=False)
 
     def has(self, mark: str) -> bool:
         """Say whether the font can print one mark."""
@@ -43,9 +45,24 @@ class Font:
 
     def width_mm(self, text: str, size_pt: float) -> float:
         """Give how wide a text comes out at a size, without kerning (72 points to the inch)."""
-        last = len(self.widths) - 1
-        units = sum(self.widths[min(self.glyphs.get(ord(m), 0), last)] for m in text)
+        return self.mm(_units(self, text), size_pt)
+
+    def mm(self, units: int, size_pt: float) -> float:
+        """Give so many of the font's units in millimetres, at a size."""
         return units / self.em * size_pt * 25.4 / 72
+
+    def advance(self, mark: str) -> int:
+        """Give how wide one mark is, in the font's units; what it lacks is as wide as glyph 0."""
+        known = self._advances.get(mark)
+        if known is None:
+            glyph = min(self.glyphs.get(ord(mark), 0), len(self.widths) - 1)
+            known = self._advances[mark] = self.widths[glyph]
+        return known
+
+
+@functools.lru_cache(maxsize=200_000)
+def _units(font: Font, text: str) -> int:
+    return sum(map(font.advance, text))
 
 
 @functools.cache

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from lineproof.paper import fit
 from lineproof.paper.edition import Edition
 from lineproof.paper.fonts import FAMILY, folder, printable
-from lineproof.paper.sheet import Block, Cell, Look, Row, Sheet, Strip, Table, Text
+from lineproof.paper.sheet import Block, Cell, Label, Look, Row, Sheet, Strip, Table, Text
 
 if TYPE_CHECKING:
     import typst
@@ -138,11 +138,19 @@ def _table_data(table: Table, width_mm: float, scale: float) -> dict[str, Any]:
 def _row_data(
     row: Row, looks: Sequence[Look], widths: Sequence[float], scale: float
 ) -> dict[str, Any]:
-    found = [
-        _cell_data(cell, look, width / scale)
-        for cell, look, width in zip(row.cells, looks, widths, strict=True)
-    ]
-    return {"change": printable(row.change), "spare": row.spare, "cells": found}
+    each = list(zip(row.cells, looks, (width / scale for width in widths), strict=True))
+    one_row = not row.change and all(fit.in_one_row(cell, look, w) for cell, look, w in each)
+    return {
+        "change": printable(row.change),
+        "spare": row.spare,
+        "cells": [_cell_data(cell, look, width) for cell, look, width in each],
+        # A height that is known need not be measured: half the time of a large book.
+        "height": _height_mm(row, looks) * scale if one_row else 0,
+    }
+
+
+def _height_mm(row: Row, looks: Sequence[Look]) -> float:
+    return fit.LEAST_ROW_MM if row.spare else fit.height_mm(row.cells, looks)
 
 
 def _cell_data(cell: Cell, look: Look, width_mm: float) -> str | list[str] | dict[str, str]:
@@ -161,16 +169,20 @@ def _strip_data(strip: Strip) -> dict[str, Any]:
         "width": strip.width_mm,
         "height": strip.height_mm,
         "fold": strip.fold_mm,
-        "labels": [
-            {
-                "big": fit.shortened(printable(label.big), fit.LEAST_LABEL_PT, room),
-                "small": fit.shortened(printable(label.small), fit.LEAST_LABEL_PT, room),
-                "corner": printable(label.corner),
-                "change": printable(label.change),
-            }
-            for label in strip.labels
-        ],
+        "labels": [_label_data(label, room) for label in strip.labels],
     }
+
+
+def _label_data(label: Label, room_mm: float) -> dict[str, Any]:
+    """Give the texts of a label that aren't empty, each with the size that fits, and its rim."""
+    texts = ((label.corner, 12.0, True), (label.big, fit.BIG_PT, True), (label.small, 10.0, False))
+    rows = [
+        {"text": made, "size": size, "bold": bold}
+        for text, wish_pt, bold in texts
+        if text
+        for made, size in [fit.on_label(printable(text), wish_pt, room_mm, bold=bold)]
+    ]
+    return {"rows": rows, "change": label.change != ""}
 
 
 def _drawn(data: dict[str, Any]) -> bytes:

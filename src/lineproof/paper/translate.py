@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from importlib import resources
 
 LANGUAGES = ("en", "de")
+#: The language in which catalogue and findings are written.
+OWN = "en"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,8 +40,15 @@ class Words:
 @functools.cache
 def words_of(language: str) -> Words:
     """Give the words of a language, one of LANGUAGES."""
-    file = resources.files("lineproof.paper") / "words" / f"{language}.toml"
-    return Words(language=language, texts=_flat(tomllib.loads(file.read_text("utf-8"))))
+    texts = _read(f"{language}.toml")
+    # The catalogue has its English words itself.
+    more = {} if language == OWN else _read(f"{language}-catalogue.toml")
+    return Words(language=language, texts={**more, **texts})
+
+
+def _read(name: str) -> dict[str, str]:
+    file = resources.files("lineproof.paper") / "words" / name
+    return _flat(tomllib.loads(file.read_text("utf-8")))
 
 
 def _flat(tables: Mapping[str, Mapping[str, str]]) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""Decisions as frozen values: which line is on which spots, and what is freed."""
+"""Decisions as frozen values: which line is on which spots, what is freed, the network."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from lineproof.base.spot import LineKey, Spot
+from lineproof.plan.network import Network
 from lineproof.show.naming import Naming
 
 #: Written into every plan file; older formats are read for ever.
-FORMAT = 1
+FORMAT = 2
 
 #: Between an end and the start that feeds it alone, in the name of a part: `desk from play-2`.
 FROM = " from "
@@ -78,6 +79,7 @@ class Plan:
 
     lines: tuple[LinePlan, ...] = ()
     freed: tuple[Freed, ...] = ()
+    network: Network = field(default_factory=Network)
 
     def line(self, key: LineKey) -> LinePlan | None:
         """Give the decisions for the line of that key, or None."""
@@ -91,7 +93,7 @@ class Plan:
     def decisions(self) -> tuple[object, ...]:
         """Give what is decided, without the words that stand beside it."""
         lines = [(x.key, dict(x.start), dict(x.ends), x.left_out, dict(x.ties)) for x in self.lines]
-        return (lines, [(f.spot, f.line) for f in self.freed])
+        return (lines, [(f.spot, f.line) for f in self.freed], self.network)
 
     def by_spot(self) -> dict[Spot, tuple[LineKey, ...]]:
         """Give, for every spot in use, the lines that are on it."""

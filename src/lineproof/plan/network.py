@@ -146,7 +146,7 @@ class ClockRank:
 class Retired:
     """A name, address or group that was given once: nobody gets it before someone renews."""
 
-    what: str  # stream | address | group | session
+    what: str  # run | stream | address | group | session
     value: str
     of: str
     net: str = ""
@@ -182,6 +182,14 @@ class Network:
     @cached_property
     def _by_unit(self) -> Mapping[tuple[str, str], str]:
         return {(a.unit, a.net): a.ip for a in self.addresses}
+
+    def grandmaster(self, net: str) -> str:
+        """Give the unit planned as grandmaster of a net, "" where there is none."""
+        return self._grandmasters.get(net, "")
+
+    @cached_property
+    def _grandmasters(self) -> Mapping[str, str]:
+        return {c.net: c.unit for c in self.clock if c.rank == 1}
 
     def streams_of(self, sender: str) -> Iterator[Stream]:
         """Give the streams that a unit sends, by number."""

@@ -141,7 +141,7 @@ def _under(earlier: Plan, moved: Mapping[LineKey, LineKey]) -> Plan:
         else:
             lines.append(line)
     lines.sort(key=lambda x: x.key.sort_key())
-    return Plan(lines=tuple(lines), freed=tuple(freed))
+    return replace(earlier, lines=tuple(lines), freed=tuple(freed))
 
 
 def _asked(show: Show, circle: set[LineKey]) -> tuple[Finding, ...]:

@@ -10,7 +10,9 @@ from pathlib import Path
 from lineproof.base.errors import CannotRead
 from lineproof.base.names import folded
 from lineproof.base.spot import LineKey, Spot
-from lineproof.plan.model import Freed, LinePlan, Plan
+from lineproof.plan.model import ALSO, FROM, Freed, LinePlan, Plan, split_part
+from lineproof.plan.network import Network
+from lineproof.plan.network_rename import unit_names, with_units_renamed
 from lineproof.show.naming import Naming
 
 #: Beside the issued revisions, which are never rewritten: what was renamed since, and when.
@@ -64,8 +66,10 @@ def names_in(plan: Plan, what: str) -> frozenset[str]:
     starts = [*(x.starts_at for x in plan.lines), *(f.starts_at for f in plan.freed)]
     parts = [*(p for x in plan.lines for p in (*x.start, *x.ends, *x.left_out))]
     parts += [f.part.partition(" ")[2] for f in plan.freed]
+    parts = [name for part in parts for name in split_part(part.removeprefix(ALSO)) if name]
     parts += [start for text in starts for start in text.split("|")]
     found = {folded(part.partition(":")[0]) for part in parts}
+    found |= {folded(name) for name in unit_names(plan.network)}
     return frozenset(found | {folded(spot.unit) for spot in spots})
 
 
@@ -84,7 +88,12 @@ def renamed(plan: Plan, naming: Naming) -> Plan:
     return Plan(
         lines=tuple(sorted(lines, key=lambda x: x.key.sort_key())),
         freed=tuple(sorted(freed, key=lambda f: f.spot.sort_key())),
+        network=_network(plan.network, naming),
     )
+
+
+def _network(network: Network, naming: Naming) -> Network:
+    return with_units_renamed(network, naming.name) if naming.what == "unit" else network
 
 
 def _line(line: LinePlan, naming: Naming) -> LinePlan:
@@ -97,6 +106,7 @@ def _line(line: LinePlan, naming: Naming) -> LinePlan:
         start=_parts(line.start, naming),
         ends=_parts(line.ends, naming),
         left_out=tuple(_part(p, naming) for p in line.left_out),
+        ties={_part(part, naming): tie for part, tie in line.ties.items()},
     )
 
 
@@ -130,8 +140,16 @@ def _parts(parts: Mapping[str, tuple[Spot, ...]], naming: Naming) -> dict[str, t
 
 
 def _part(part: str, naming: Naming) -> str:
+    """Give a part's name with the new name: `desk`, `desk from play-2`, `also side:in-3`."""
+    if naming.what not in ("unit", "place"):
+        return part
+    if part.startswith(ALSO):
+        return ALSO + _part(part.removeprefix(ALSO), naming)
+    end, start = split_part(part)
+    if start:
+        return f"{_part(end, naming)}{FROM}{_part(start, naming)}"
     name, colon, rest = part.partition(":")
-    return f"{naming.name(name)}{colon}{rest}" if naming.what in ("unit", "place") else part
+    return f"{naming.name(name)}{colon}{rest}"
 
 
 def _spot(spot: Spot, naming: Naming) -> Spot:

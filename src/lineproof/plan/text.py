@@ -9,6 +9,7 @@ from typing import Any
 from lineproof.base.errors import CannotRead
 from lineproof.base.spot import LineKey, Side, Spot, SpotError
 from lineproof.plan.model import FORMAT, Freed, Issued, LinePlan, Plan
+from lineproof.plan.network_text import network_data, read_network
 
 
 def write_plan(plan: Plan) -> str:
@@ -36,10 +37,12 @@ def _dump(data: dict[str, Any]) -> str:
 
 
 def _plan_data(plan: Plan) -> dict[str, Any]:
-    return {
+    data: dict[str, Any] = {
         "lines": [_line_data(line) for line in plan.lines],
         "freed": [_freed_data(freed) for freed in plan.freed],
     }
+    network = network_data(plan.network)
+    return {**data, "network": network} if network else data
 
 
 def _line_data(line: LinePlan) -> dict[str, Any]:
@@ -119,9 +122,10 @@ def _plan(data: Mapping[str, Any], file: str) -> Plan:
     try:
         lines = tuple(_line(item) for item in data["lines"])
         freed = tuple(_freed(item) for item in data["freed"])
+        network = read_network(data.get("network", {}))
     except (KeyError, TypeError, ValueError, AttributeError, SpotError) as error:
         raise _broken(file, error) from None
-    return Plan(lines=lines, freed=freed)
+    return Plan(lines=lines, freed=freed, network=network)
 
 
 def _line(item: Mapping[str, Any]) -> LinePlan:

@@ -171,17 +171,20 @@ class _Reading:
         if match is None:
             raise _Wrong(f"{key!r} is no setting, unit or stream", "write it as the manual has it")
         name = self._named(key, match["unit"])
-        nets = (match["net"],) if match["net"] else self.nets.get(name, ())
+        on = self.nets.get(name, ())
+        if match["net"] and match["net"] not in on:
+            raise _Wrong(f"{name} is not on net {match['net']}", "name a net that it is on")
+        nets = (match["net"],) if match["net"] else on
         words = text.split()
         if not words or len(words) > len(nets):
-            what = f"{len(words)} addresses for {name}, which is on {len(nets)} nets"
+            what = f"{counted(len(words), 'address', 'addresses')} for {key}"
+            what += f", which has {counted(len(nets), 'net', 'nets')}"
             raise _Wrong(what, "give one address for each net it is on")
         for net, word in zip(nets, words, strict=False):
-            address = _address(word)
             if match["number"]:
-                self.streams[f"{name}/{match['number']}", net] = address
+                self.streams[f"{name}/{match['number']}", net] = _group(word)
             else:
-                self.units[name, net] = address
+                self.units[name, net] = _unit_address(word)
 
     def _named(self, key: str, word: str) -> str:
         if self.show.find_unit(word) is None and (near := nearest(key, _SETTINGS, closeness=0.75)):
@@ -200,6 +203,29 @@ def _address(text: str) -> IPv4Address:
         return IPv4Address(text)
     except ValueError:
         raise _Wrong(f"{text!r} is no IPv4 address", "write it as in 10.20.0.7") from None
+
+
+def _unit_address(text: str) -> IPv4Address:
+    address = _address(text)
+    if address.is_multicast or address.is_loopback or address.is_reserved or not int(address):
+        raise _Wrong(f"{text!r} is no address for a unit", "take one such as 10.20.0.7")
+    return address
+
+
+def _group(text: str) -> IPv4Address:
+    address = _address(text)
+    if not address.is_multicast:
+        raise _Wrong(f"{text!r} is no multicast group", "take one within 239.192.0.0/14")
+    return address
+
+
+def counted(count: int, one: str, many: str) -> str:
+    """Give a count in words.
+
+    >>> counted(1, "net", "nets"), counted(2, "net", "nets")
+    ('1 net', '2 nets')
+    """
+    return f"{count} {one if count == 1 else many}"
 
 
 def _range(text: str, example: str) -> IPv4Network:

@@ -13,6 +13,7 @@ from lineproof.kit.kinds import Does, Kind
 from lineproof.show import rules, words
 from lineproof.show.ends import EndError, Written, read_end, read_target
 from lineproof.show.fields import Fields, Names, words_in
+from lineproof.show.found import is_full
 from lineproof.show.model import End, Target, Unit
 from lineproof.show.tree import Node, Text
 
@@ -93,7 +94,10 @@ def line_ends(fields: Fields, ground: Ground) -> tuple[End, ...]:
             what = f"more than {MOST_ENDS:,} ends are named by here; the rest is not read"
             ground.findings.append(rules.TOO_LARGE.finding(what=what, where=word.where))
             break
-        for end in _ends_of(word, fields, ground, node):
+        its = _ends_of(word, fields, ground, node)
+        if not its and is_full(ground.findings):
+            break  # the row can't be read, and why is not told any more
+        for end in its:
             ends.setdefault(tuple(folded(str(m)) for m in end.members), end)
     if not ends and not words_in(node):
         _no(fields, ground, "to", "nobody says where it goes")
@@ -123,7 +127,13 @@ def _ends_of(word: Text, fields: Fields, ground: Ground, node: Node) -> list[End
     if not written:
         # A zone or list of nothing is told where it stands; told once is enough.
         fields.broken = True
-    return [end for w in written for end in _end(w, word, fields, ground, node)]
+    ends: list[End] = []
+    for w in written:
+        its = _end(w, word, fields, ground, node)
+        if not its and is_full(ground.findings):
+            return []
+        ends += its
+    return ends
 
 
 def _written(word: Text, ground: Ground) -> tuple[Written, ...] | EndError:

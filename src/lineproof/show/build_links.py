@@ -41,7 +41,11 @@ def known_groups(
         title = f"{key.removesuffix('s')} {name!r}"
         # Under a name that can't be one, and was mended in reading, nothing is found again.
         its = written.get(folded(name), ())
-        unknown = [w for w in its if not _is_known(w, title, names, units)]
+        # A word that stands there often is looked up, and told, once.
+        once: dict[str, Text] = {}
+        for word in its:
+            once.setdefault(word.value, word)
+        unknown = [w for w in once.values() if not _is_known(w, title, names, units)]
         known[name] = () if unknown else words
     return known
 

@@ -49,19 +49,23 @@ def _without_twice(pins: list[Pin], findings: list[Finding]) -> list[Pin]:
 
     The first one counts, so that the rest of the show can be planned and looked at.
     """
-    taken: dict[Spot, list[Pin]] = {}
+    #: The first pin of each spot in each act; under None whatever the act.
+    first: dict[tuple[Spot, str | None], Pin] = {}
     kept: list[Pin] = []
     for pin in pins:
-        clash = False
-        for other in taken.get(pin.spot, []):
-            if not (pin.line.act and other.line.act and pin.line.act != other.line.act):
-                what = f"lines {other.line} and {pin.line} are both pinned to {pin.spot}"
-                of = (str(pin.spot),)
-                where = (pin.where, other.where)
-                findings.append(rules.PINNED_TWICE.finding(what=what, where=where, of=of))
-                clash = True
-        taken.setdefault(pin.spot, []).append(pin)
-        kept += [] if clash else [pin]
+        act = pin.line.act
+        # A line without an act is there all night; told once, however many want the spot.
+        others = (first.get((pin.spot, a)) for a in ((act, "") if act else (None,)))
+        other = next((other for other in others if other is not None), None)
+        if other is not None:
+            what = f"lines {other.line} and {pin.line} are both pinned to {pin.spot}"
+            of = (str(pin.spot),)
+            where = (pin.where, other.where)
+            findings.append(rules.PINNED_TWICE.finding(what=what, where=where, of=of))
+        else:
+            kept.append(pin)
+        first.setdefault((pin.spot, act), pin)
+        first.setdefault((pin.spot, None), pin)
     return kept
 
 

@@ -29,6 +29,8 @@ _BETWEEN = re.compile(r"[\s,;]+")
 def words_in(node: Node) -> tuple[Text, ...]:
     """Give the words of a list, or of a cell in which blanks or commas separate."""
     if isinstance(node, Text):
+        if _BETWEEN.search(node.value) is None:
+            return (node,) if node.value else ()
         parts = [p for p in _BETWEEN.split(node.value) if p]
         return tuple(Text(value=p, where=node.where) for p in parts)
     if isinstance(node, Items):
@@ -260,7 +262,8 @@ class Fields:
         node = self.word(key)
         if node is None:
             return word.default
-        text = folded(node.value)
+        # A choice of two words is written with a blank as well: `per act`.
+        text = "-".join(folded(node.value).split())
         if text in word.choices:
             return text
         self.wrong(key, node, near=nearest(text, word.choices))
@@ -331,10 +334,10 @@ class Names:
         found = self.kept.get(folded(text))
         return found[1] if found else None
 
-    def known(self, whats: Iterable[str]) -> list[str]:
+    def known(self, whats: Iterable[str]) -> Iterable[str]:
         """Give all names of those sorts."""
         wanted = set(whats)
-        return [name for name, what, _ in self.kept.values() if what in wanted]
+        return (name for name, what, _ in self.kept.values() if what in wanted)
 
     def look_up(self, word: Text, *whats: str, by: str) -> str | None:
         """Give the name as its owner spells it, or note that `by` names nothing we know."""

@@ -59,8 +59,11 @@ def stops_in(findings: list[Finding]) -> int:
     return sum(finding.grade is Grade.STOP for finding in findings)
 
 
+def is_full(findings: list[Finding]) -> bool:
+    """Say whether no further *stop* will be told."""
+    return isinstance(findings, Found) and findings.full
+
+
 def near_word(findings: list[Finding], word: str, known: Iterable[str]) -> str | None:
     """Give the nearest right word; None once no more is told, for looking takes long."""
-    if isinstance(findings, Found) and findings.full:
-        return None
-    return nearest(word, known)
+    return None if is_full(findings) else nearest(word, known)

@@ -106,7 +106,8 @@ def _value(word: Word) -> Schema:
     if word.measure is not None:
         return {"type": "string", "pattern": quantity_pattern(word.measure)}
     if word.choices:
-        return {"type": "string", "pattern": _either(word.choices)}
+        pattern = _either(word.choices).replace(r"\-", r"(-|\s+)")
+        return {"type": "string", "pattern": pattern}
     if word.type in ("map", "table"):
         return _NESTED[word.key]()
     return _PLAIN[word.type]

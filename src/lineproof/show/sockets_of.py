@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -18,14 +19,26 @@ _SIDES = (Side.IN, Side.OUT)
 
 @dataclass(frozen=True, kw_only=True)
 class Multicores:
-    """Which socket of a drop box is which socket of the box behind it: `behind`, by spot."""
+    """Which socket of a drop box is which socket of the box behind it: `behind`, by spot.
+
+    Two drop boxes may name the same sockets: one multipin is then plugged after the other.
+    """
 
     behind: Mapping[Spot, Spot]
 
     @cached_property
     def out_front(self) -> Mapping[Spot, Spot]:
-        """Give the drop box's socket by that of the box behind it."""
-        return {box: drop for drop, box in self.behind.items()}
+        """Give the drop box's socket by that of the box behind it; of several the first."""
+        return {box: drop for drop, box in reversed(tuple(self.behind.items()))}
+
+    @cached_property
+    def sharing(self) -> tuple[tuple[str, ...], ...]:
+        """Give the pairs of drop boxes that name a socket both."""
+        users: dict[Spot, list[str]] = {}
+        for drop, box in self.behind.items():
+            users.setdefault(box, []).append(drop.unit)
+        pairs = {p for names in users.values() for p in itertools.combinations(names, 2)}
+        return tuple(sorted(pairs))
 
     @cached_property
     def hosts(self) -> Mapping[str, str]:
@@ -46,16 +59,13 @@ def multicores(show: Show) -> Multicores:
     The sockets named are taken in order: the first input is the drop box's first input.
     """
     behind: dict[Spot, Spot] = {}
-    taken: set[Spot] = set()
     for unit in show.units.values():
-        for drop, box in _joined(show.units, unit):
-            if box not in taken:
-                taken.add(box)
-                behind[drop] = box
+        behind.update(_joined(show.units, unit))
     return Multicores(behind=behind)
 
 
 def _joined(units: Mapping[str, Unit], drop: Unit) -> list[tuple[Spot, Spot]]:
+    """Give (drop's socket, box's socket) in order; no socket of the box twice."""
     found: list[tuple[Spot, Spot]] = []
     given = dict.fromkeys(_SIDES, 0)
     for target in targets(drop.sockets_of):
@@ -68,9 +78,11 @@ def _joined(units: Mapping[str, Unit], drop: Unit) -> list[tuple[Spot, Spot]]:
         count = len(box.kind.sockets_on(side))
         for number in target.numbers or range(1, count + 1):
             given[side] += 1
-            if number <= count and given[side] <= len(drop.kind.sockets_on(side)):
-                here = Spot(unit=drop.name, side=side, number=given[side])
-                found.append((here, Spot(unit=box.name, side=side, number=number)))
+            here = Spot(unit=drop.name, side=side, number=given[side])
+            there = Spot(unit=box.name, side=side, number=number)
+            fits = number <= count and here.number <= len(drop.kind.sockets_on(side))
+            if fits and all(there != other for _, other in found):
+                found.append((here, there))
     return found
 
 

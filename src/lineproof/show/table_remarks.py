@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from lineproof.base.finding import Finding, Grade
-from lineproof.base.names import nearest
 from lineproof.base.rule import Rule
 from lineproof.base.where import Where
 from lineproof.show import table_rules as rules
-from lineproof.show.headings import fold_heading
 from lineproof.show.table_header import Header, Heading
 from lineproof.show.table_items import Aside, Line
 from lineproof.show.table_layout import DATED, Layout
-from lineproof.show.table_slips import slips_in
+from lineproof.show.table_slips import near_heading, slips_in
 from lineproof.show.table_words import rows_in_words
 
 _SHOWN = 60  # characters of a cell that a message repeats
 _PLACES = 10  # rows a finding points to
+_TOLD = 20  # unknown headings of a table that are told each by itself
+_HINTS = 5  # unknown headings of a table for which a word of ours is looked for; it takes long
 
 
 def remarks_on(layout: Layout) -> list[Finding]:
@@ -37,23 +37,32 @@ def remarks_on(layout: Layout) -> list[Finding]:
 def _on_headings(layout: Layout, lines: Sequence[Line]) -> Iterator[Finding]:
     """Remark on each header once: the first, and one of a next table that differs."""
     seen: set[tuple[tuple[int, str], ...]] = set()
+    unknown: list[Heading] = []
     headers = [layout.header, *(line.header for line in lines)]
     for header in headers:
         assert header is not None
         same = tuple((column, heading.text) for column, heading in header.headings.items())
         if same not in seen:
             seen.add(same)
-            yield from _on_header(layout, header)
+            yield from _on_header(layout, header, unknown)
+    for n, heading in enumerate(unknown[:_TOLD]):
+        yield _unknown_heading(layout, heading, hint=n < _HINTS)
+    if more := unknown[_TOLD:]:
+        what = f"{len(more)} more headings are none we know; the columns are kept and printed"
+        where = tuple(layout.where(h.row, h.column, h.text) for h in more[:_PLACES])
+        yield rules.UNKNOWN_HEADING.finding(what=what, where=where)
 
 
-def _on_header(layout: Layout, header: Header) -> Iterator[Finding]:
-    known = header.known
+def _on_header(layout: Layout, header: Header, unknown: list[Heading]) -> Iterator[Finding]:
+    """Remark on what is twice or misspelt; what is simply not known is put to `unknown`."""
     slips = {h.column: (word, name) for h, word, name in slips_in(header, layout.columns)}
     for heading in header.headings.values():
         if heading.twice:
-            yield _heading_twice(layout, heading, known[heading.twice])
+            yield _heading_twice(layout, heading, header.known[heading.twice])
+        elif heading.column in slips:
+            yield _misspelt(layout, heading, *slips[heading.column])
         elif not heading.name:
-            yield _unknown_heading(layout, heading, slips)
+            unknown.append(heading)
 
 
 def _heading_twice(layout: Layout, heading: Heading, first: Heading) -> Finding:
@@ -65,23 +74,27 @@ def _heading_twice(layout: Layout, heading: Heading, first: Heading) -> Finding:
     return rules.HEADING_TWICE.finding(what=what, where=where)
 
 
-def _unknown_heading(
-    layout: Layout, heading: Heading, slips: Mapping[int, tuple[str, str]]
-) -> Finding:
+def _not_known(heading: Heading) -> str:
     text = heading.text[:_SHOWN]
-    what = f"the heading {text!r} is none we know; the column is kept and printed"
+    return f"the heading {text!r} is none we know; the column is kept and printed"
+
+
+def _misspelt(layout: Layout, heading: Heading, word: str, name: str) -> Finding:
+    means = "" if word == name else f", which is `{name}`"
+    what = f"{_not_known(heading)}; did you mean {word!r}{means}?"
     where = layout.where(heading.row, heading.column, heading.text)
-    if heading.column in slips:
-        word, name = slips[heading.column]
-        what += f"; did you mean {word!r}" + ("?" if word == name else f", which is `{name}`?")
-        mend = f"write {word!r} over the column, or another word if it is for people"
-        return rules.UNKNOWN_HEADING.finding(what=what, where=where, do=mend, grade=Grade.RISK)
-    words = {word: column.name for column in layout.columns for word in column.words}
-    near = nearest(text, words)
+    do = f"write {word!r} over the column, or another word if it is for people"
+    return rules.UNKNOWN_HEADING.finding(what=what, where=where, do=do, grade=Grade.RISK)
+
+
+def _unknown_heading(layout: Layout, heading: Heading, *, hint: bool) -> Finding:
+    where = layout.where(heading.row, heading.column, heading.text)
+    near = near_heading(heading.text, layout.columns) if hint else None
     do = None
-    if near is not None and fold_heading(near) != fold_heading(text):
-        do = f"nothing, if it is for people; else did you mean {near!r}, which is `{words[near]}`?"
-    return rules.UNKNOWN_HEADING.finding(what=what, where=where, do=do)
+    if near is not None:
+        word, name = near
+        do = f"nothing, if it is for people; else did you mean {word!r}, which is `{name}`?"
+    return rules.UNKNOWN_HEADING.finding(what=_not_known(heading), where=where, do=do)
 
 
 def _on_filling(layout: Layout) -> Iterator[Finding]:

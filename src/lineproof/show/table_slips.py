@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from types import MappingProxyType
@@ -59,6 +60,26 @@ def _by_shorter(columns: tuple[Column, ...]) -> Mapping[str, tuple[_Word, ...]]:
 
 def _shorter(text: str) -> frozenset[str]:
     return frozenset({text, *(text[:n] + text[n + 1 :] for n in range(len(text)))})
+
+
+def near_heading(text: str, columns: tuple[Column, ...]) -> tuple[str, str] | None:
+    """Give the word a heading is most like, and the column that word stands for; or None."""
+    words = _by_fold(columns)
+    if len(text) > _LONGEST:
+        return None
+    fold = fold_heading(text)
+    longer = [f for f in words if len(fold) > 2 and f.startswith(fold)]
+    close = longer if len(longer) == 1 else difflib.get_close_matches(fold, words, n=1)
+    return words[close[0]] if close and close[0] != fold else None
+
+
+@lru_cache(maxsize=8)
+def _by_fold(columns: tuple[Column, ...]) -> dict[str, tuple[str, str]]:
+    found: dict[str, tuple[str, str]] = {}
+    for column in columns:
+        for word in column.words:
+            found.setdefault(fold_heading(word), (word, column.name))
+    return found
 
 
 def is_one_slip(text: str, word: str) -> bool:

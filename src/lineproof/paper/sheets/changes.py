@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from lineproof.base.spot import LineKey, Side, Spot
+from lineproof.base.spot import LineKey, Spot
 from lineproof.paper.edition import Edition, title_of_act
-from lineproof.paper.sheet import Block, Cell, Row, Sheet, Table, Text
+from lineproof.paper.sheet import Block, Row, Sheet, Table, Text
 from lineproof.paper.sheets.parts import (
     TICK,
     cells,
     columns,
     spots_text,
     title_of,
+    unit_title,
 )
+from lineproof.paper.translate import Words
 from lineproof.plan.model import LinePlan
-from lineproof.reckon.changeover import Changeover, Hold, Move, changeovers
-from lineproof.reckon.order import walking_order
+from lineproof.reckon.changeover import Changeover, How, Move, changeovers
+from lineproof.show.changes import Change
+from lineproof.show.model import Line
 
 
 def changeover_sheets(edition: Edition) -> tuple[Sheet, ...]:
@@ -23,24 +26,25 @@ def changeover_sheets(edition: Edition) -> tuple[Sheet, ...]:
     return tuple(_changeover(edition, change) for change in found)
 
 
+#: The tables of a changeover: what by hand, what beforehand, what the acts' own settings do.
+_PARTS = ("changeover", "changeover-fresh", "changeover-routes", "changeover-strips")
+
+
+def _part_of(move: Move) -> str:
+    inside = {How.ROUTE: "changeover-routes", How.STRIP: "changeover-strips"}
+    return "changeover-fresh" if move.fresh else inside.get(move.how, "changeover")
+
+
 def _changeover(edition: Edition, change: Changeover) -> Sheet:
     words = edition.words
     after, before = title_of_act(change.after), title_of_act(change.before)
-    walk = {place: n for n, place in enumerate(walking_order(edition.show))}
-    units = edition.show.units
-    seen = [move for move in change.moves if edition.line(move.now.line.key) is not None]
-    seen.sort(key=lambda m: (walk.get(units[m.spot.unit].place, 0), m.spot.sort_key()))
     key = "said.built-before" if change.after.build == "before" else "said.built-between"
-    blocks: list[Block] = [Text(paragraphs=(words(key, before=before, after=after),))]
-    plugs = [move for move in seen if move.spot.side is not Side.STRIP]
-    strips = [move for move in seen if move.spot.side is Side.STRIP]
-    if plugs:
-        blocks.append(_moves(edition, change, "changeover", plugs))
-    else:
-        blocks.append(Text(paragraphs=(words("said.nothing-moves"),)))
-    if strips:
-        # No hand of the crew's: the mixer's own settings for the act do it.
-        blocks.append(_moves(edition, change, "changeover-strips", strips))
+    said = (words(key, before=before, after=after), _counted(edition, change))
+    blocks: list[Block] = [Text(paragraphs=said)]
+    for name in _PARTS:
+        moves = [move for move in change.moves if _part_of(move) == name]
+        if moves:
+            blocks.append(_moves(edition, change, name, moves))
     return Sheet(
         name=f"changeover-{change.after.name}",
         title=words("sheet.changeover", before=before, after=after),
@@ -50,49 +54,60 @@ def _changeover(edition: Edition, change: Changeover) -> Sheet:
     )
 
 
+def _counted(edition: Edition, change: Changeover) -> str:
+    if not change.moves:
+        return edition.words("said.nothing-moves")
+    return edition.words("said.plugs-move", count=change.count)
+
+
 def _moves(edition: Edition, change: Changeover, name: str, moves: list[Move]) -> Table:
-    plugs = name == "changeover"
     words = edition.words
-    rows = tuple((_plug_row if plugs else _strip_row)(edition, move) for move in moves)
-    mute, phantom = (("mute",), ("phantom",)) if plugs else ((), ())
+    by_hand = name in ("changeover", "changeover-fresh")
+    rows = tuple((_plug_row if by_hand else _fed_row)(edition, move) for move in moves)
+    mute, phantom = (("mute",), ("phantom",)) if by_hand else ((), ())
     head = columns(words, *mute, "spot", "off", "name", "comes-from", *phantom, "done")
-    title = "" if plugs else words("part.changeover-strips")
+    title = "" if name == "changeover" else words(f"part.{name}")
     return Table(name=name, of=change.after.name, title=title, columns=head, rows=rows)
 
 
-def _strip_row(edition: Edition, move: Move) -> Row:
-    line = move.now.line
-    texts = (str(move.spot), _off(edition, move.was), f"{line.key.number} {line.title}")
-    return Row(cells=(*cells(*texts, move.now.other), TICK))
+def _fed_row(edition: Edition, move: Move) -> Row:
+    texts = (move.at, _off(edition, move), _line_text(move.now.line), move.now.other)
+    return Row(cells=(*cells(*texts), TICK))
 
 
 def _plug_row(edition: Edition, move: Move) -> Row:
     words = edition.words
-    line = move.now.line
+    mute = words("said.mute-first") if move.mute_first else ""
+    now, other = _line_text(move.now.line), title_of(edition, move.now.other)
+    if move.how is How.MULTIPIN:
+        drop = edition.show.units[move.on]
+        now = words("said.multipin", unit=unit_title(drop))
+        other = title_of(edition, drop.place)
     return Row(
-        cells=(
-            Cell(text=words("said.mute-first") if move.mute_first else ""),
-            *cells(str(move.spot), _off(edition, move.was), f"{line.key.number} {line.title}"),
-            *cells(title_of(edition, move.now.other), _phantom(edition, move)),
-            TICK,
-        )
+        cells=(*cells(mute, move.at, _off(edition, move), now, other, _48(edition, move)), TICK)
     )
 
 
-def _off(edition: Edition, was: Hold | None) -> str:
-    """Give what is taken off, if this reader may know the line."""
-    if was is None:
-        return ""
-    line = was.line
-    if edition.line(line.key) is None:
-        return edition.words("said.other-line")
+def _line_text(line: Line) -> str:
     return f"{line.key.number} {line.title}"
 
 
-def _phantom(edition: Edition, move: Move) -> str:
-    if move.phantom_changes:
-        return edition.words("said.phantom-on" if move.now.phantom else "said.phantom-off")
-    return "48 V" if move.now.phantom else ""
+def _off(edition: Edition, move: Move) -> str:
+    """Give what is taken off, if this reader may know the line; nothing where the plug stays."""
+    if move.off:
+        return edition.words("said.multipin", unit=title_of(edition, move.off))
+    if move.was is None or move.how is How.PHANTOM:
+        return ""
+    line = move.was.line
+    if edition.line(line.key) is None:
+        return edition.words("said.other-line")
+    return _line_text(line)
+
+
+def _48(edition: Edition, move: Move) -> str:
+    if move.phantom is not None:
+        return edition.words("said.phantom-on" if move.phantom else "said.phantom-off")
+    return "48 V" if move.now.phantom and move.how is How.PLUG else ""
 
 
 # -- since the last revision -------------------------------------------------------------------
@@ -109,7 +124,7 @@ def change_sheets(edition: Edition) -> tuple[Sheet, ...]:
         title = words("sheet.moved")
         blocks.append(Table(name="moved", title=title, columns=head, rows=rows))
     if edition.outcome.changes:
-        texts = tuple(Row(cells=cells(str(change))) for change in edition.outcome.changes)
+        texts = tuple(Row(cells=cells(_told(words, it))) for it in edition.outcome.changes)
         head, title = columns(words, "in-the-show"), words("sheet.in-the-show")
         blocks.append(Table(name="reworded", title=title, columns=head, rows=texts))
     if not blocks:
@@ -117,6 +132,18 @@ def change_sheets(edition: Edition) -> tuple[Sheet, ...]:
     title = words("sheet.changes", revision=edition.before.revision)
     sheet = Sheet(name="changes", title=title, for_whom=words("for.crew"), blocks=tuple(blocks))
     return (sheet,)
+
+
+def _told(words: Words, change: Change) -> str:
+    """Give a change in the papers' language; names stay as they are."""
+    what, _, name = change.what.partition(" ")
+    thing = "the-show" if change.what == "the show" else what
+    told = words(f"thing.{thing}", name=name)
+    if change.how == "renamed":
+        return words("how.renamed", what=told, keys=", ".join(change.keys))
+    keys = ", ".join(words.told("key", key.replace("_", "-")) for key in change.keys)
+    how = "changed-whole" if change.how == "changed" and not keys else change.how
+    return words(f"how.{how}", what=told, keys=keys)
 
 
 def _moved(edition: Edition) -> tuple[Row, ...]:

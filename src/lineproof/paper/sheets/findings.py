@@ -8,6 +8,7 @@ from lineproof.base.finding import Finding
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Block, Row, Sheet, Table, Text
 from lineproof.paper.sheets.parts import cells, columns
+from lineproof.paper.translate import OWN
 
 CAUTIONS = ("mains", "rigging", "hearing", "fibre", "alarm", "test-signals")
 
@@ -18,6 +19,8 @@ def finding_sheets(edition: Edition) -> tuple[Sheet, ...]:
     standing = [f for f in edition.findings if not f.accepted]
     accepted = [f for f in edition.findings if f.accepted]
     blocks: list[Block] = []
+    if (standing or accepted) and words.language != OWN:
+        blocks.append(Text(paragraphs=(words("said.in-english"),)))
     if standing:
         blocks.append(_table(edition, "findings", standing))
     else:

@@ -70,7 +70,13 @@ def _input_row(edition: Edition, line: Line) -> Row:
     return Row(
         cells=(
             *cells(line.key.number, line.title),
-            *cells(source_of(line), phantom_of(line), line.stand, starts_of(edition, line), start),
+            *cells(
+                source_of(edition, line),
+                phantom_of(line),
+                line.stand,
+                starts_of(edition, line),
+                start,
+            ),
             lead_cell(edition.lead(line, plugs[0]) if plugs else None),
             Cell(text=_ends_text(edition, line)),
             Cell(text=_notes(edition, line)),
@@ -117,7 +123,9 @@ def _output_row(edition: Edition, line: Line) -> Row:
     return Row(
         cells=(
             *cells(line.key.number, line.title),
-            *cells(source_of(line), starts_of(edition, line), spots_text([*sends, *sockets])),
+            *cells(
+                source_of(edition, line), starts_of(edition, line), spots_text([*sends, *sockets])
+            ),
             *cells(ends, _notes(edition, line)),
         ),
         change=edition.change_of(line),

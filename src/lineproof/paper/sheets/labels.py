@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from lineproof.base.spot import Side, Spot
 from lineproof.kit.kinds import Does
 from lineproof.paper.edition import Edition, title_of_act
+from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT, SLACK
+from lineproof.paper.fonts import bold
 from lineproof.paper.sheet import Label, Strip
 from lineproof.paper.sheets.parts import phantom_of, title_of, unit_title
 from lineproof.reckon.stores import Cable, Rack, cables, racks
@@ -44,12 +46,22 @@ def _unit_strips(edition: Edition, unit: Unit, side: Side) -> tuple[Strip, ...]:
     if all(len(found) == 1 for found in names):
         lines = {spot: edition.by_spot[spot] for spot in used}
         return (_unit_strip(edition, unit, side, lines, ""),) if used else ()
-    strips = []
+    # What hangs in every act in a bank of its own is printed once, not again for each act.
+    banks = {spot: _bank(spot) for spot in used}
+    changing = {banks[s] for s in used if any(line.key.act for line in edition.by_spot[s])}
+    lasting = {s: edition.by_spot[s] for s in used if banks[s] not in changing}
+    strips = [_unit_strip(edition, unit, side, lasting, "")] if lasting else []
     for act in edition.show.acts:
-        here = {spot: _in_act(edition.by_spot[spot], act.name) for spot in used}
-        if any(here.values()):
+        here = {s: _in_act(edition.by_spot[s], act.name) for s in used if banks[s] in changing}
+        own = {banks[s] for s, lines in here.items() if any(line.key.act for line in lines)}
+        here = {s: lines for s, lines in here.items() if banks[s] in own}
+        if here:
             strips.append(_unit_strip(edition, unit, side, here, title_of_act(act)))
     return tuple(strips)
+
+
+def _bank(spot: Spot) -> int:
+    return (spot.number - 1) // BANK
 
 
 def _in_act(lines: tuple[Line, ...], act: str) -> tuple[Line, ...]:
@@ -60,7 +72,7 @@ def _unit_strip(
     edition: Edition, unit: Unit, side: Side, lines: Mapping[Spot, tuple[Line, ...]], act: str
 ) -> Strip:
     words = edition.words
-    banks = sorted({(spot.number - 1) // BANK for spot, found in lines.items() if found})
+    banks = sorted({_bank(spot) for spot, found in lines.items() if found})
     spots = [
         Spot(unit=unit.name, side=side, number=bank * BANK + n)
         for bank in banks
@@ -112,14 +124,30 @@ def _flag_strip(title: str, labels: list[Label]) -> Strip:
 def _flag(edition: Edition, cable: Cable) -> Label:
     """Give the flag of one cable: the same name and both places at both of its ends."""
     lines = [line for key in cable.lines if (line := edition.line(key)) is not None]
-    names = dict.fromkeys(f"{line.key.number} {line.title}" for line in lines)
     there = str(cable.far) if cable.far else title_of(edition, cable.place)
     changes = [change for line in lines if (change := edition.change_at(line, cable.spot))]
     return Label(
-        big=" / ".join(names),
+        big=_flag_name(lines, cable),
         small=edition.words("label.both-ends", a=there, b=cable.spot),
         change=changes[0] if changes else "",
     )
+
+
+def _flag_name(lines: list[Line], cable: Cable) -> str:
+    """Give the name on a flag: a name that would be cut is no name to go by.
+
+    Lines of one name have their numbers before it; then names alone; at last the socket.
+    """
+    numbers: dict[str, list[str]] = {}
+    for line in lines:
+        numbers.setdefault(line.title, []).append(line.key.number)
+    each = [f"{', '.join(dict.fromkeys(found))} {name}" for name, found in numbers.items()]
+    wishes = [" / ".join(each), " / ".join(numbers)]
+    if len(numbers) == 1:
+        return wishes[0]
+    room = (FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
+    fits = (w for w in wishes if bold().width_mm(w, LEAST_LABEL_PT) * SLACK <= room)
+    return next(fits, str(cable.spot))
 
 
 def _run_flags(edition: Edition) -> Strip:

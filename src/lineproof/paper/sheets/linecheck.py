@@ -51,7 +51,7 @@ def _row(edition: Edition, line: Line) -> Row:
     ends = tuple(arrival_text(edition, name, spots) for name, spots in arrivals(edition, line))
     return Row(
         cells=(
-            *cells(line.key.number, line.title, source_of(line), phantom_of(line), plug),
+            *cells(line.key.number, line.title, source_of(edition, line), phantom_of(line), plug),
             Cell(ticks=ends),
             EMPTY,
             EMPTY,

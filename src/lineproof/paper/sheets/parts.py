@@ -47,9 +47,16 @@ TICK = Cell(ticks=("",))
 EMPTY = Cell()
 
 
-def source_of(line: Line) -> str:
+def source_of(edition: Edition, line: Line) -> str:
     """Give what is plugged in, in the list's own words where it has some."""
-    return line.source_text or (line.source.label if line.source else "")
+    if line.source_text or line.source is None:
+        return line.source_text
+    return edition.words.told("source", line.source.label)
+
+
+def kind_of(edition: Edition, unit: Unit) -> str:
+    """Give what a unit's kind is called: the catalogue's own in the papers' language."""
+    return edition.words.told("kind", unit.kind.label)
 
 
 def phantom_of(line: Line) -> str:

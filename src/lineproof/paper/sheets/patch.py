@@ -11,10 +11,11 @@ from lineproof.base.spot import Side, Spot
 from lineproof.kit.kinds import Does
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Row, Sheet, Table
-from lineproof.paper.sheets.parts import columns, title_of, unit_title
+from lineproof.paper.sheets.parts import columns, kind_of, title_of, unit_title
 from lineproof.paper.sheets.patch_rows import (
     free_row,
     in_cells,
+    is_kept,
     other_cells,
     out_cells,
     receive_cells,
@@ -52,7 +53,7 @@ def _has_sheet(edition: Edition, unit: Unit) -> bool:
 def _unit_sheet(edition: Edition, unit: Unit) -> Sheet:
     make = _mixer if unit.kind.does is Does.MIXER else _box_or_recorder
     words = edition.words
-    said = [words(f"for.{edition.reader.kind.value}"), unit.kind.label]
+    said = [words(f"for.{edition.reader.kind.value}"), kind_of(edition, unit)]
     said.append(words("said.stands-at", place=title_of(edition, unit.place)))
     if unit.number:
         said.append(words("said.unit-number", number=unit.number))
@@ -104,9 +105,12 @@ def _sockets(
         spots |= {Spot(unit=unit.name, side=side, number=n) for n in range(1, count + 1)}
     rows: list[Row] = []
     columns_in_all = len(keys) + 2 + edition.has_acts
+    if free and not any(edition.by_spot.get(spot) or is_kept(edition, spot) for spot in spots):
+        found = [free_row(edition, tuple(sorted(spots, key=lambda s: s.number)), columns_in_all)]
+        return _table(edition, unit, side.value, keys, found if spots else [])
     for spot in sorted(spots, key=lambda s: s.number):
         found = spot_rows(edition, spot, cells_of)
-        rows += found or [free_row(edition, spot, columns_in_all)]
+        rows += found or [free_row(edition, (spot,), columns_in_all)]
     return _table(edition, unit, side.value, keys, rows)
 
 

@@ -76,9 +76,21 @@ def received_on_strip(edition: Edition, unit: str) -> frozenset[Spot]:
     )
 
 
-def free_row(edition: Edition, spot: Spot, count: int) -> Row:
-    """Give the row of a socket nothing is plugged into; room to write by hand."""
-    texts = (str(spot.number), "", _kept_for(edition, spot) or edition.words("said.free"))
+def is_kept(edition: Edition, spot: Spot) -> bool:
+    """Say whether a socket nothing is plugged into has more to tell than that it is free."""
+    return bool(_kept_for(edition, spot) or edition.left_empty(spot))
+
+
+def free_row(edition: Edition, spots: tuple[Spot, ...], count: int) -> Row:
+    """Give the row of a socket nothing is plugged into; room to write by hand.
+
+    Several stand in one row where nobody uses any of that side.
+    """
+    if not spots:
+        return Row(cells=(EMPTY,) * count, spare=True)
+    spot, last = spots[0], spots[-1]
+    number = f"{spot.number}" if spot == last else f"{spot.number}–{last.number}"
+    texts = (number, "", _kept_for(edition, spot) or edition.words("said.free"))
     blank = (EMPTY,) * (count - len(texts))
     return Row(cells=(*cells(*texts), *blank), change=edition.left_empty(spot), spare=True)
 
@@ -97,7 +109,7 @@ def _kept_for(edition: Edition, spot: Spot) -> str:
 def in_cells(edition: Edition, line: Line, spot: Spot) -> tuple[Cell, ...]:
     """Give source, phantom, stand, where it comes from, its lead, a tick."""
     lead = edition.lead(line, spot)
-    source = str(lead.far) if lead and lead.far else source_of(line)
+    source = str(lead.far) if lead and lead.far else source_of(edition, line)
     texts = cells(source, phantom_of(line), line.stand, starts_of(edition, line))
     return (*texts, lead_cell(lead), TICK)
 

@@ -70,7 +70,7 @@ def _plays(edition: Edition, line: Line) -> Row:
         cells=(
             *cells(line.key.number, line.title),
             *acts,
-            *cells(source_of(line), line.stand, starts_of(edition, line)),
+            *cells(source_of(edition, line), line.stand, starts_of(edition, line)),
             *cells(spots_text(edition.plugs(line)), phantom_of(line), line.note),
         ),
         change=edition.change_of(line),

@@ -65,7 +65,7 @@ def _rows(edition: Edition, seen: list[tuple[Lead, Line]]) -> tuple[Row, ...]:
     for lead, line in sorted(seen, key=lambda it: (it[0].spot.sort_key(), it[1].key.sort_key())):
         change = edition.change_at(line, lead.spot)
         first = cells(str(lead.spot), line.key.number, line.title)
-        found.setdefault((first, _cells(lead, line), change), []).append(line)
+        found.setdefault((first, _cells(edition, lead, line), change), []).append(line)
     return tuple(
         Row(cells=(*first, *_acts(edition, lines), *rest), change=change)
         for (first, rest, change), lines in found.items()
@@ -76,7 +76,7 @@ def _acts(edition: Edition, lines: list[Line]) -> tuple[Cell, ...]:
     return cells(edition.acts_of(lines)) if edition.has_acts else ()
 
 
-def _cells(lead: Lead, line: Line) -> tuple[Cell, ...]:
+def _cells(edition: Edition, lead: Lead, line: Line) -> tuple[Cell, ...]:
     phantom = phantom_of(line) if lead.at_start else ""
-    texts = cells(str(lead.far) if lead.far else source_of(line), phantom, line.stand)
+    texts = cells(str(lead.far) if lead.far else source_of(edition, line), phantom, line.stand)
     return (*texts, lead_cell(lead), TICK)

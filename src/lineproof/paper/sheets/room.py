@@ -192,15 +192,18 @@ def _free(
         left = min(max(x + dx, 0.3), max(wide - width - 0.3, 0.3))
         top = min(max(y + dy, 0.3), high - height)
         box = (left, top, width, height)
-        if not any(_meet(box, other) for other in taken):
+        if not _meets(box, taken):
             break
     taken.append(box)
     return box[0], box[1]
 
 
-def _meet(a: Box, b: Box) -> bool:
-    across = a[0] < b[0] + b[2] and b[0] < a[0] + a[2]
-    return across and a[1] < b[1] + b[3] and b[1] < a[1] + a[3]
+def _meets(box: Box, taken: list[Box]) -> bool:
+    left, top, right, bottom = box[0], box[1], box[0] + box[2], box[1] + box[3]
+    for x, y, width, height in taken:
+        if left < x + width and x < right and top < y + height and y < bottom:
+            return True
+    return False
 
 
 def _rule(edition: Edition, drawing: Drawing, view: View) -> None:

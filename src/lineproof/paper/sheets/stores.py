@@ -9,6 +9,7 @@ from lineproof.paper.sheets.parts import (
     cells,
     columns,
     kilograms,
+    kind_of,
     number,
     title_of,
     unit_title,
@@ -105,7 +106,16 @@ def _count_table(edition: Edition, name: str, found: tuple[Count, ...]) -> Table
     rows = []
     for each in found:
         at_once = (number(each.all_at_once),) if edition.has_acts else ()
-        rows.append(Row(cells=(Cell(text=each.item), number(each.most), *at_once, TICK)))
+        rows.append(
+            Row(
+                cells=(
+                    Cell(text=words.told("source", each.item)),
+                    number(each.most),
+                    *at_once,
+                    TICK,
+                )
+            )
+        )
     title = words(f"part.{name}")
     return Table(name="counts", of=title, title=title, columns=head, rows=tuple(rows))
 
@@ -120,7 +130,12 @@ def _units(edition: Edition) -> Table:
     rows = tuple(
         Row(
             cells=(
-                *cells(unit_title(unit), unit.kind.label, title_of(edition, unit.place), unit.rack),
+                *cells(
+                    unit_title(unit),
+                    kind_of(edition, unit),
+                    title_of(edition, unit.place),
+                    unit.rack,
+                ),
                 Cell(text=", ".join(unit.circuits)),
                 kilograms(unit.kind.mass_kg),
                 Cell(text=_note(edition, unit.note, theirs=unit.theirs)),

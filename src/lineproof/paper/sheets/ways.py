@@ -67,7 +67,7 @@ def way_picture(edition: Edition, line: Line) -> Picture | None:
     ways = [w for w in edition.outcome.figures.ways.get(line.key, ()) if w.end in seen]
     if not ways:
         return None
-    rows = [chips_of(edition, way) for way in ways]
+    rows = together([chips_of(edition, way) for way in ways])
     widths = [sum(chip.width_mm for chip in row) + GAP_MM * (len(row) - 1) for row in rows]
     act = f" ({edition.acts_of([line])})" if edition.has_acts else ""
     title = shortened(printable(f"{line.key.number} {line.title}{act}"), 14, WIDE_MM - 2)
@@ -100,6 +100,35 @@ def chips_of(edition: Edition, way: Way) -> tuple[Chip, ...]:
         words = ", ".join(f"{spot.side.value}-{spot.number}" for spot in spots)
         chips.append(replace(_chip_of(spots[0].unit), spots=words, network=network))
     return tuple(chips)
+
+
+def together(rows: list[tuple[Chip, ...]]) -> list[tuple[Chip, ...]]:
+    """Give rows in which ends that hear the same place by the same numbers are one stop.
+
+    As `desk, side  receive-3, strip-3`: one decision, told once.
+    """
+    found: dict[tuple[tuple[Chip, ...], str, str], list[Chip]] = {}
+    for row in rows:
+        # Only what the network brings; each lead is a thing of its own.
+        same = (row[:-1], row[-1].spots, row[-1].name if not row[-1].network else "")
+        found.setdefault(same, []).append(row[-1])
+    return [
+        (*before, replace(chips[0], name=names))
+        for (before, _, _), chips in found.items()
+        for names in _in_rows([chip.name for chip in chips])
+    ]
+
+
+def _in_rows(names: list[str]) -> list[str]:
+    """Give names one behind the other, as many in a row as a stop is wide."""
+    rows: list[str] = []
+    for name in names:
+        longer = f"{rows[-1]}, {name}" if rows else name
+        if rows and bold().width_mm(longer, SIZE_PT) <= WIDEST_MM:
+            rows[-1] = longer
+        else:
+            rows.append(name)
+    return rows
 
 
 def _chip_of(name: str) -> Chip:

@@ -1,0 +1,215 @@
+"""Streams: what nobody carries, what a unit can't do, who hears what isn't theirs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lineproof.base.finding import Finding, Grade
+from lineproof.base.names import natural
+from lineproof.base.rule import EXAMPLE_SHOW, Example, Rule
+from lineproof.base.spot import LineKey
+from lineproof.check.check import Check, Facts, some
+from lineproof.decide.streams.asked import Needs, Sender
+from lineproof.decide.streams.caps import CHANNELS, RECEIVED, SENT
+from lineproof.decide.streams.needs import needs_of
+from lineproof.decide.streams.ways import Ways
+from lineproof.plan.network import Stream
+
+_MANY = "number,name,from,source,to\n" + "".join(
+    f"{n},Voice {n},stage,dynamic mic,desk rec-1\n" for n in range(1, 17)
+)
+_FEW_STREAMS = EXAMPLE_SHOW.replace("kind: computer-32,", "kind: small,").replace(
+    "lines:", "kinds: {small: {like: computer-32, streams-receive: 1}}\nlines:"
+)
+_LONG_PACKETS = EXAMPLE_SHOW.replace("kind: computer-32,", "kind: slow,").replace(
+    "lines:", "kinds: {slow: {like: computer-32, packet-ms: [4]}}\nlines:"
+)
+_ONE_MORE = Example.changed(lines=("2,Voice,stage,dynamic mic,desk rec-1\n", ""))
+_SLOW = EXAMPLE_SHOW.replace("kind: switch-8,", "kind: switch-8-plain,")
+
+NOT_CARRIED = Rule(
+    name="not-carried",
+    grade=Grade.STOP,
+    why="The spots are planned, but no stream brings the sound there: the channel stays silent.",
+    do="plan and issue again",
+    source="Lineproof",
+    fails=Example(before=_ONE_MORE),
+    passes=Example(before=Example()),
+)
+TOO_MANY_STREAMS = Rule(
+    name="too-many-streams",
+    grade=Grade.STOP,
+    why="A unit that is asked for more streams than it can do drops one, and nobody knows which.",
+    do="send it fewer lines, or let it hear them as fewer mixes, or bring one that can do more",
+    source="the kind's limits; what no packing can go below is counted",
+    fails=Example(show=_FEW_STREAMS, lines=_MANY),
+    passes=Example(lines=_MANY),
+)
+NO_PACKET_TIME = Rule(
+    name="no-packet-time",
+    grade=Grade.STOP,
+    why="Two units that share no packet time can't hear each other over the network.",
+    do="let the show's `packet` be longer if a unit needs that, or go by cable or over a converter",
+    source="AES67-2018 7.2: 1 ms is what all must do (from memory); else the kinds' lists",
+    fails=Example(show=_LONG_PACKETS),
+    passes=Example(),
+)
+WRONG_LISTENER = Rule(
+    name="wrong-listener",
+    grade=Grade.STOP,
+    why="Somebody could hear, or record, what was meant for others only.",
+    do="plan again and issue, so that the line goes in a stream of its own",
+    source="Lineproof: `private` and `never`",
+    fails=Example(
+        lines=(
+            "number,name,from,source,to,private\n1,Talk,stage,dynamic mic,desk,yes\n"
+            "2,Voice,stage,dynamic mic,desk rec-1,\n"
+        ),
+        before=Example(
+            lines=(
+                "number,name,from,source,to\n1,Talk,stage,dynamic mic,desk rec-1\n"
+                "2,Voice,stage,dynamic mic,desk rec-1\n"
+            )
+        ),
+    ),
+    passes=Example(
+        lines=(
+            "number,name,from,source,to,private\n1,Talk,stage,dynamic mic,desk,yes\n"
+            "2,Voice,stage,dynamic mic,desk rec-1,\n"
+        )
+    ),
+)
+FLOODED = Rule(
+    name="multicast-floods",
+    grade=Grade.RISK,
+    why="A switch that does not snoop gives every multicast stream to every port: ports choke.",
+    do="put a managed switch that snoops there, or plan again so that copies are sent instead",
+    source="RFC 4541; a port of 100 Mbit/s is full with some ten streams (common practice)",
+    fails=Example(show=_SLOW, before=Example()),
+    passes=Example(show=_SLOW),
+)
+
+
+def _needs(facts: Facts) -> Needs:
+    ways = Ways(show=facts.show, network=facts.plan.network)
+    return needs_of(facts.show, facts.plan, ways.hops)
+
+
+def not_carried(facts: Facts) -> Iterator[Finding]:
+    """Find channels that a unit should hear and no stream brings it; one finding a receiver."""
+    if not is_planned(facts):
+        return
+    carried = {
+        (stream.sender, channel, unit)
+        for stream in facts.plan.network.streams
+        for channel in stream.channels
+        for unit in stream.receivers
+    }
+    missing: dict[str, list[str]] = {}
+    for sender in _needs(facts).senders:
+        for channel, unit in sender.needs():
+            if (sender.name, channel, unit) not in carried:
+                missing.setdefault(unit, []).append(f"{sender.name}:send-{channel}")
+    for unit, channels in sorted(missing.items(), key=lambda x: natural(x[0])):
+        what = f"no stream brings {some(tuple(channels))} to {unit}"
+        where = facts.show.units[unit].where
+        yield NOT_CARRIED.finding(what=what, where=where, of=(unit, *channels))
+
+
+def is_planned(facts: Facts) -> bool:
+    """Say whether the plan holds a network at all."""
+    return bool(facts.plan.network.nets)
+
+
+def too_many(facts: Facts) -> Iterator[Finding]:
+    """Find units that are asked for more streams, or channels in them, than they can do."""
+    if not is_planned(facts):
+        return
+    taken: dict[tuple[str, str], int] = {}
+    for stream in facts.plan.network.streams:
+        for what, unit, count in _takes(stream):
+            taken[unit, what] = taken.get((unit, what), 0) + count
+    limits = _needs(facts).limits
+    for (unit, what), used in sorted(taken.items(), key=lambda x: (natural(x[0][0]), x[0][1])):
+        if unit not in limits:
+            continue
+        most = {
+            SENT: limits[unit].streams_send,
+            RECEIVED: limits[unit].streams_receive,
+            CHANNELS: limits[unit].channels_receive,
+        }[what]
+        if used > most:
+            kind = facts.show.units[unit].kind.label
+            text = f"{unit} ({kind}) has {used} {what}, and can do {most}"
+            where = facts.show.units[unit].where
+            yield TOO_MANY_STREAMS.finding(what=text, where=where, of=(unit,))
+
+
+def _takes(stream: Stream) -> Iterator[tuple[str, str, int]]:
+    yield SENT, stream.sender, 1
+    for unit in stream.receivers:
+        yield RECEIVED, unit, 1
+        yield CHANNELS, unit, len(stream.channels)
+
+
+def no_packet_time(facts: Facts) -> Iterator[Finding]:
+    """Find senders and receivers that have no packet time in common within the show's."""
+    if not is_planned(facts):
+        return
+    needs = _needs(facts)
+    for sender in needs.senders:
+        for unit in sender.receivers:
+            both = set(needs.limits[sender.name].packets_us) & set(needs.limits[unit].packets_us)
+            if not any(time <= needs.most_packet_us for time in both):
+                most = f"{needs.most_packet_us / 1000:g} ms"
+                what = f"{sender.name} and {unit} share no packet time of {most} or less"
+                where = facts.show.units[unit].where
+                yield NO_PACKET_TIME.finding(what=what, where=where, of=(sender.name, unit))
+
+
+def wrong_listener(facts: Facts) -> Iterator[Finding]:
+    """Find streams in which a unit gets a channel that is private or must never reach it."""
+    if not is_planned(facts):
+        return
+    senders = {sender.name: sender for sender in _needs(facts).senders}
+    lines = _lines_by_send(facts)
+    for stream in facts.plan.network.streams:
+        sender = senders.get(stream.sender)
+        for channel in stream.channels if sender is not None else ():
+            assert sender is not None
+            for unit in _listeners(sender, channel, stream):
+                keys = lines.get((stream.sender, channel), ())
+                about = ", ".join(map(str, keys)) or f"{stream.sender}:send-{channel}"
+                what = f"{unit} gets line {about} in stream {stream.name}, and must not"
+                where = tuple(x.where for k in keys if (x := facts.show.line(k)) is not None)
+                yield WRONG_LISTENER.finding(what=what, where=where, of=(stream.name, unit))
+
+
+def _listeners(sender: Sender, channel: int, stream: Stream) -> list[str]:
+    return [unit for unit in stream.receivers if not sender.may_hear(channel, unit)]
+
+
+def _lines_by_send(facts: Facts) -> dict[tuple[str, int], tuple[LineKey, ...]]:
+    return {(r.send.unit, r.send.number): r.lines for r in facts.figures.routes}
+
+
+def flooded(facts: Facts) -> Iterator[Finding]:
+    """Find multicast streams on the way of which a switch floods, or a port is slow."""
+    ways = Ways(show=facts.show, network=facts.plan.network)
+    for stream in facts.plan.network.streams:
+        reached = [unit for unit in stream.receivers if unit in facts.show.units]
+        bad = [unit for unit in reached if ways.alone(stream.sender, unit)]
+        if stream.multicast and bad:
+            names = some(tuple(bad))
+            what = f"stream {stream.name} is multicast, and floods on its way to {names}"
+            where = facts.show.units[stream.sender].where
+            yield FLOODED.finding(what=what, where=where, of=(stream.name, *bad))
+
+
+CHECKS: tuple[Check, ...] = (
+    Check(rule=NOT_CARRIED, find=not_carried),
+    Check(rule=TOO_MANY_STREAMS, find=too_many),
+    Check(rule=NO_PACKET_TIME, find=no_packet_time),
+    Check(rule=WRONG_LISTENER, find=wrong_listener),
+    Check(rule=FLOODED, find=flooded),
+)

@@ -1,0 +1,342 @@
+"""The choice of trunks and hangs as one small exact model, with its wishes in their order."""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from lineproof.decide.cabling.fabric import Link, Trunk, parts
+from lineproof.decide.cabling.ground import COPPER, FIBRE, feeds_dw
+from lineproof.decide.cabling.hang import Choice, Group
+from lineproof.decide.cabling.whole import WholeModel
+from lineproof.decide.terms import Term
+from lineproof.kit.kinds import Port
+
+#: Rounds of cuts at most; the checks tell what is then still open.
+MOST_ROUNDS = 60
+#: Ports that each switch keeps open for a rescue.
+RESCUE_PORTS = 2
+
+#: A variable and its weight in a sum.
+Weighted = tuple[int, int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Net:
+    """One net's switches, the links that stand, and the trunks that may be laid."""
+
+    name: str
+    switches: tuple[str, ...]
+    links: tuple[Link, ...]
+    trunks: tuple[Trunk, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Task:
+    """All that is to be chosen, and what it must keep to.
+
+    `free`: each switch's open ports; `budget_dw`: what it may still feed, in tenths of a watt,
+    None where it feeds nothing.
+    """
+
+    nets: tuple[Net, ...]
+    groups: tuple[Group, ...]
+    free: Mapping[str, Sequence[Port]]
+    budget_dw: Mapping[str, int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chosen:
+    """What was chosen: trunks, how many units of each group take which choice, and the terms."""
+
+    trunks: tuple[Trunk, ...]
+    hung: tuple[tuple[tuple[Choice, int], ...], ...]
+    terms: tuple[Term, ...]
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """Switches that a trunk must leave; `failed`: also when this duct or trunk is gone."""
+
+    net: str
+    inside: frozenset[str]
+    failed: str
+    crossing: tuple[str, ...]
+
+
+#: The wishes, the strongest first.
+LEFT, SECOND, RISKS, RESCUE, METRES = (
+    "left without",
+    "no second way",
+    "shared risks",
+    "rescue ports short",
+    "metres",
+)
+WISHES = (LEFT, SECOND, RISKS, RESCUE, METRES)
+_UNITS = MappingProxyType({METRES: "m"})
+#: How large the numbers are that settle which of equals is taken.
+_DRAWN_BITS = 14
+
+
+def choose(task: Task) -> Chosen:
+    """Give the best choice, wish by wish.
+
+    Fewest units and switches left without a run; fewest ducts whose cut parts a net that need not
+    be parted; fewest things that both nets of a unit share; fewest rescue ports short; fewest
+    metres; then faster trunks, and names. Cuts come in rounds, as parts of a net are found apart.
+    """
+    cuts: dict[_Cut, None] = {}
+    for net in task.nets:
+        cuts.update(dict.fromkeys(_first_cuts(net)))
+    for _ in range(MOST_ROUNDS):
+        values, terms = _settled(task, tuple(cuts))
+        more = [cut for net in task.nets for cut in _open_cuts(net, values) if cut not in cuts]
+        if not more:
+            break
+        cuts.update(dict.fromkeys(more))
+    hung = tuple(
+        tuple(
+            (choice, values[_count_name(at, n)])
+            for n, choice in enumerate(group.choices)
+            if values[_count_name(at, n)]
+        )
+        for at, group in enumerate(task.groups)
+    )
+    trunks = tuple(t for net in task.nets for t in net.trunks if values[t.name])
+    return Chosen(trunks=trunks, hung=hung, terms=terms)
+
+
+def _settled(task: Task, cuts: Sequence[_Cut]) -> tuple[dict[str, int], tuple[Term, ...]]:
+    """Give the values at the best, first as if the two strongest wishes could be granted."""
+    for granted in ((LEFT, SECOND), ()):
+        model = _Model(task, cuts)
+        if model.settle(granted):
+            return model.values, tuple(model.terms)
+    raise AssertionError("leaving everything out is always possible")
+
+
+class _Model:
+    def __init__(self, task: Task, cuts: Sequence[_Cut]) -> None:
+        self.task = task
+        self.whole = WholeModel()
+        self.vars: dict[str, int] = {}
+        self.wishes: dict[str, list[Weighted]] = {name: [] for name in WISHES}
+        self.tie: list[Weighted] = []
+        self.values: dict[str, int] = {}
+        self.terms: list[Term] = []
+        self.uses: dict[tuple[str, str], list[int]] = {}
+        self.feeds: dict[tuple[str, int], list[int]] = {}
+        speeds = {trunk.speed_mbit for net in task.nets for trunk in net.trunks}
+        self.speeds = sorted(speeds, reverse=True)
+        for net in task.nets:
+            self._add_trunks(net)
+        for at, group in enumerate(task.groups):
+            self._add_group(at, group)
+        for switch, ports in task.free.items():
+            self._add_switch(switch, ports)
+        for cut in cuts:
+            self._add_cut(cut)
+
+    # -- what is chosen ------------------------------------------------------------------------
+
+    def _var(self, name: str, most: int) -> int:
+        if name not in self.vars:
+            self.vars[name] = self.whole.var(most)
+        return self.vars[name]
+
+    def _add_trunks(self, net: Net) -> None:
+        for trunk in net.trunks:
+            var = self._var(trunk.name, 1)
+            for switch in trunk.link.ends:
+                self.uses.setdefault((switch, trunk.cable.medium), []).append(var)
+            self.wishes[METRES].append((var, trunk.cable.length_m))
+            # The faster, then copper, and both long before what is drawn.
+            rank = 2 * self.speeds.index(trunk.speed_mbit) + (trunk.cable.medium == FIBRE)
+            self.tie.append((var, (rank << _DRAWN_BITS + 2) + _drawn(trunk.name)))
+            if trunk.copy:
+                first = self.vars[trunk.name.removesuffix(str(trunk.copy)) + "0"]
+                self.whole.add([(var, 1), (first, -1)], most=0)
+
+    def _add_group(self, at: int, group: Group) -> None:
+        counts = []
+        for n, choice in enumerate(group.choices):
+            var = self._var(_count_name(at, n), len(group.units))
+            counts.append((var, 1))
+            self.wishes[LEFT].append((var, choice.missing))
+            self.wishes[RISKS].append((var, choice.risks))
+            self.wishes[METRES].append((var, choice.metres))
+            self.tie.append((var, _drawn(f"{group.units[0]} {_told(choice)}")))
+            for need, hang in zip(group.needs, choice.hangs, strict=True):
+                if hang is not None:
+                    self.uses.setdefault((hang.switch, need.medium), []).append(var)
+                    if need.feed_dw:
+                        key = (hang.switch, need.feed_dw)
+                        self.feeds.setdefault(key, []).append(var)
+        self.whole.add(counts, least=len(group.units), most=len(group.units))
+
+    # -- what it must keep to ------------------------------------------------------------------
+
+    def _add_switch(self, switch: str, ports: Sequence[Port]) -> None:
+        for medium in (COPPER, FIBRE):
+            count = sum(port.medium == medium for port in ports)
+            used = [(var, 1) for var in self.uses.get((switch, medium), ())]
+            if used:
+                self.whole.add(used, most=count)
+            if medium == rescue_medium(ports):
+                short = self._var(f"rescue {switch}", RESCUE_PORTS)
+                self.whole.add(
+                    [(short, 1), *((v, -w) for v, w in used)], least=RESCUE_PORTS - count
+                )
+                self.wishes[RESCUE].append((short, 1))
+        fed = sorted(dw for name, dw in self.feeds if name == switch)
+        for least in fed:
+            asked = [(v, 1) for dw in fed if dw >= least for v in self.feeds[switch, dw]]
+            self.whole.add(asked, most=sum(feeds_dw(port) >= least for port in ports))
+        if fed:
+            drawn = [(v, dw) for dw in fed for v in self.feeds[switch, dw]]
+            self.whole.add(drawn, most=self.task.budget_dw.get(switch, 0))
+
+    def _add_cut(self, cut: _Cut) -> None:
+        if cut.failed:
+            # One for each duct: told is how many cuts of ducts part a net, not how often.
+            name, wish = f"second {cut.net} {cut.failed}", SECOND
+        else:
+            name, wish = f"left {cut.net} {','.join(sorted(cut.inside))}", LEFT
+        if name not in self.vars:
+            self.wishes[wish].append((self._var(name, 1), 1))
+        crossing = [(self.vars[over], 1) for over in cut.crossing]
+        self.whole.add([*crossing, (self.vars[name], 1)], least=1)
+
+    # -- solving -------------------------------------------------------------------------------
+
+    def settle(self, granted: Iterable[str]) -> bool:
+        """Make wish after wish best; False where those taken for granted can't be."""
+        for name in granted:
+            self.whole.add(self.wishes[name], most=0)
+        for name in WISHES:
+            bound = 0.0
+            if name not in granted and self.wishes[name]:
+                found = self._best(self.wishes[name])
+                if found is None:
+                    return False
+                bound = found
+            self.terms.append(Term(name=name, value=0.0, bound=bound, unit=_UNITS.get(name, "")))
+        if self._best(self.tie) is None:
+            return False
+        self.terms = [
+            replace(term, value=float(self._value(self.wishes[term.name]))) for term in self.terms
+        ]
+        return True
+
+    def _best(self, terms: Sequence[Weighted]) -> float | None:
+        if self.whole.hint and self._value(terms) == 0:
+            # No term is below 0.
+            self.whole.add(terms, most=0)
+            return 0.0
+        best = self.whole.minimise(terms)
+        if best is None:
+            return None
+        self.values = {name: best.values[at] for name, at in self.vars.items()}
+        self.whole.add(terms, most=sum(weight * best.values[at] for at, weight in terms))
+        return best.bound
+
+    def _value(self, terms: Sequence[Weighted]) -> int:
+        values = self.whole.hint
+        return sum(weight * values[at] for at, weight in terms)
+
+
+def rescue_medium(ports: Sequence[Port]) -> str:
+    """Give the medium of rescue ports on a switch: copper where it has any."""
+    return COPPER if any(p.medium == COPPER for p in ports) or not ports else FIBRE
+
+
+def _count_name(group: int, choice: int) -> str:
+    return f"hang {group} {choice}"
+
+
+def _told(choice: Choice) -> str:
+    return " ".join(
+        f"{h.switch} {h.cable.medium} {','.join(h.cable.way.ducts)}" if h else "-"
+        for h in choice.hangs
+    )
+
+
+def _drawn(name: str) -> int:
+    """Give a number drawn from a name, to leave one best among equals."""
+    return zlib.crc32(name.encode()) >> (32 - _DRAWN_BITS)
+
+
+# -- cuts --------------------------------------------------------------------------------------
+
+
+def _first_cuts(net: Net) -> list[_Cut]:
+    """Give the cuts that any net must have: those around what grows together cheapest first."""
+    found: dict[_Cut, None] = {}
+    standing = parts(net.switches, net.links)
+    inside = {name: part for part in standing for name in part}
+    for part in standing:
+        found.update(dict.fromkeys(_cuts_around(net, part)))
+    for trunk in sorted(net.trunks, key=lambda t: (t.cable.length_m, t.name)):
+        one, other = (inside[name] for name in trunk.link.ends)
+        if one is not other:
+            whole = one | other
+            inside.update(dict.fromkeys(whole, whole))
+            found.update(dict.fromkeys(_cuts_around(net, whole)))
+    return list(found)
+
+
+def _cuts_around(net: Net, inside: frozenset[str]) -> list[_Cut]:
+    """Give the cut around these switches, and one for each duct or lone trunk that may fail."""
+    over = [t for t in net.trunks if len(inside & set(t.link.ends)) == 1]
+    standing = [k for k in net.links if len(inside & set(k.ends)) == 1]
+    found = []
+    if over and not standing:
+        names = tuple(t.name for t in over)
+        found.append(_Cut(net.name, inside, "", names))
+    for failed in dict.fromkeys(_failing(t) for t in over):
+        for one in failed:
+            found += _cut_failed(net, inside, one, over, standing)
+    for duct in dict.fromkeys(d for link in standing for d in link.ducts):
+        found += _cut_failed(net, inside, duct, over, standing)
+    return list(dict.fromkeys(found))
+
+
+def _failing(trunk: Trunk) -> tuple[str, ...]:
+    """Give what may take a trunk away: its ducts, or where it has none itself."""
+    return trunk.link.ducts or (trunk.name,)
+
+
+def _cut_failed(
+    net: Net,
+    inside: frozenset[str],
+    failed: str,
+    over: Sequence[Trunk],
+    standing: Sequence[Link],
+) -> list[_Cut]:
+    if any(failed not in link.ducts for link in standing):
+        return []
+    left = tuple(t.name for t in over if failed not in _failing(t))
+    return [_Cut(net.name, inside, failed, left)] if left else []
+
+
+def _open_cuts(net: Net, values: Mapping[str, int]) -> list[_Cut]:
+    """Give the cuts that the chosen trunks leave open, whole or with one thing failed."""
+    chosen = [t for t in net.trunks if values[t.name]]
+    failing = dict.fromkeys(
+        [*(d for k in net.links for d in k.ducts), *(f for t in chosen for f in _failing(t))]
+    )
+    found: list[_Cut] = []
+    for failed in ("", *failing):
+        left = [t.link for t in chosen if failed not in _failing(t)]
+        links = [k for k in net.links if failed not in k.ducts]
+        apart = parts(net.switches, [*left, *links])
+        if len(apart) == 1:
+            continue
+        for part in apart:
+            over = [t for t in net.trunks if len(part & set(t.link.ends)) == 1]
+            names = tuple(t.name for t in over if failed not in _failing(t))
+            if names:
+                found.append(_Cut(net.name, part, failed, names))
+    return found

@@ -1,0 +1,1 @@
+"""Which send channels share a stream, and who listens to it."""

@@ -1,0 +1,74 @@
+"""New names for units in a planned network; cables keep the names on their labels."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from lineproof.plan.network import Network, PlannedRun, PortAt, Retired, Stream
+
+#: Gives the new name of a unit, or the name itself.
+NewName = Callable[[str], str]
+
+
+def unit_names(network: Network) -> frozenset[str]:
+    """Give the names of all units that the network speaks of."""
+    names = {end.unit for run in network.runs for end in run.ends}
+    names |= {name for stream in network.streams for name in (stream.sender, *stream.receivers)}
+    names |= {rescue.port.unit for rescue in network.rescue_ports}
+    names |= {address.unit for address in network.addresses}
+    names |= {rank.unit for rank in network.clock} | set(network.switch_nets)
+    return frozenset(names)
+
+
+def with_units_renamed(network: Network, new: NewName) -> Network:
+    """Give the network with `new` applied to every name of a unit."""
+    return replace(
+        network,
+        switch_nets={new(name): net for name, net in network.switch_nets.items()},
+        runs=tuple(_run(run, new) for run in network.runs),
+        rescue_ports=tuple(replace(r, port=_port(r.port, new)) for r in network.rescue_ports),
+        streams=tuple(_stream(stream, new) for stream in network.streams),
+        addresses=tuple(replace(a, unit=new(a.unit)) for a in network.addresses),
+        nets={
+            name: replace(
+                net,
+                roots=tuple(map(new, net.roots)),
+                queriers=tuple(map(new, net.queriers)),
+            )
+            for name, net in network.nets.items()
+        },
+        clock=tuple(replace(rank, unit=new(rank.unit)) for rank in network.clock),
+        retired=tuple(_retired(retired, new) for retired in network.retired),
+    )
+
+
+def _port(port: PortAt, new: NewName) -> PortAt:
+    return replace(port, unit=new(port.unit))
+
+
+def _run(run: PlannedRun, new: NewName) -> PlannedRun:
+    first, second = run.ends
+    return replace(run, ends=(_port(first, new), _port(second, new)))
+
+
+def _stream(stream: Stream, new: NewName) -> Stream:
+    return replace(
+        stream,
+        name=_stream_name(stream.name, stream.sender, new),
+        sender=new(stream.sender),
+        receivers=tuple(map(new, stream.receivers)),
+    )
+
+
+def _retired(retired: Retired, new: NewName) -> Retired:
+    value = retired.value
+    if retired.what == "stream":
+        value = _stream_name(value, retired.of, new)
+    return replace(retired, value=value, of=new(retired.of))
+
+
+def _stream_name(name: str, sender: str, new: NewName) -> str:
+    """Give the stream's name: its sender's and the number that stays."""
+    head, slash, number = name.rpartition("/")
+    return f"{new(sender)}/{number}" if slash and head == sender else name
