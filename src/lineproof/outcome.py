@@ -18,6 +18,7 @@ from lineproof.graph.faults import faults
 from lineproof.plan.model import Issued, Plan
 from lineproof.plan.recognise import recognise
 from lineproof.plan.store import last_issued, read_draft
+from lineproof.reckon.delay_figures import NetworkFigures, network_figures
 from lineproof.reckon.figures import Figures, reckon
 from lineproof.show.canonical import mark
 from lineproof.show.changes import Change, changes
@@ -27,7 +28,9 @@ from lineproof.show.read import Reading, read_files
 from lineproof.show.renamed import renamed_show
 
 #: What nobody looks at yet; every outcome says so.
-NOT_YET = ("network load and delay", "clock", "faults of switches, runs, ducts and pairs of faults")
+NOT_YET = ("faults of switches, runs, ducts and pairs of faults",)
+#: What an outcome that stops at the spots has not tried.
+NETWORK = "network load, delay and clock"
 #: What an outcome that stops at the figures has not tried.
 SINGLES = "single faults of units and circuits"
 
@@ -36,6 +39,7 @@ SINGLES = "single faults of units and circuits"
 class Outcome:
     """A show worked out against a plan.
 
+    `network`: what the planned network does, None where none is planned or nobody asked.
     `issued` is the last issued revision, None before the first. `is_draft` says that `plan` is
     the draft rather than the issued one. `singles` holds what every single fault does, if that was
     asked for. `not_tried` names what nobody looked at.
@@ -45,6 +49,7 @@ class Outcome:
     plan: Plan
     figures: Figures
     findings: tuple[Finding, ...]
+    network: NetworkFigures | None = None
     issued: Issued | None = None
     is_draft: bool = True
     singles: tuple[Drilled, ...] = ()
@@ -84,7 +89,7 @@ def work_out(
     *,
     issued: Issued | None = None,
     is_draft: bool = True,
-    upto: Literal["figures", "singles"] = "figures",
+    upto: Literal["spots", "figures", "singles"] = "figures",
 ) -> Outcome:
     """Give what follows from the show as it stands and the plan, as far as `upto`.
 
@@ -95,21 +100,30 @@ def work_out(
     known = recognise(show, plan)
     plan = known.plan
     figures = reckon(show, plan)
+    network = None
+    if upto != "spots" and plan.network.nets:
+        network = network_figures(show, plan, plan.network)
     found = [
         *reading.findings,
         *known.findings,
-        *find_all(Facts(show=show, plan=plan, figures=figures)),
+        *find_all(Facts(show=show, plan=plan, figures=figures, network=network)),
     ]
     return Outcome(
         show=show,
         plan=plan,
         figures=figures,
         findings=in_order(with_accepted(show, found)),
+        network=network,
         issued=issued,
         is_draft=is_draft,
         singles=tuple(lose(show, plan, f) for f in faults(show)) if upto == "singles" else (),
-        not_tried=NOT_YET if upto == "singles" else (SINGLES, *NOT_YET),
+        not_tried=_not_tried(upto),
     )
+
+
+def _not_tried(upto: str) -> tuple[str, ...]:
+    more = {"spots": (NETWORK, SINGLES), "figures": (SINGLES,), "singles": ()}[upto]
+    return (*more, *NOT_YET)
 
 
 def _changes(issued: Issued, show: Show) -> tuple[Change, ...]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from lineproof.base.finding import Finding
 from lineproof.base.rule import Rule
 from lineproof.plan.model import Plan
+from lineproof.reckon.delay_figures import NetworkFigures
 from lineproof.reckon.figures import Figures
 from lineproof.show.model import Show
 
@@ -27,11 +28,15 @@ def some(names: tuple[str, ...]) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class Facts:
-    """What a check may look at. `plan` is the one the command works on, empty if there is none."""
+    """What a check may look at. `plan` is the one the command works on, empty if there is none.
+
+    `network` is None where no network is planned, or its figures were not asked for.
+    """
 
     show: Show
     plan: Plan
     figures: Figures
+    network: NetworkFigures | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 from lineproof.base.finding import Finding, Grade
 from lineproof.base.names import folded
+from lineproof.base.part import ALSO
 from lineproof.base.rule import EXAMPLE_SHOW, Example, Rule
 from lineproof.base.spot import LineKey, Side, Spot, SpotError
 from lineproof.check.check import Check, Facts
 from lineproof.kit.kinds import Does
-from lineproof.plan.model import ALSO, LinePlan
+from lineproof.plan.model import LinePlan
 from lineproof.show.model import Line, Show
 from lineproof.show.sockets_of import multicores, wrong_with
 from lineproof.show.standbys import CHANGEOVER
@@ -163,7 +164,7 @@ def split_phantom(facts: Facts) -> Iterator[Finding]:
 
 def _sides(show: Show, decided: LinePlan) -> list[Spot]:
     """Give the sockets that the microphone reaches, its own first."""
-    found = []
+    found: list[Spot] = []
     for part, chain in decided.start.items():
         ins = [spot for spot in chain if spot.side is Side.IN]
         if ins and (part.startswith(ALSO) or not found):

@@ -9,7 +9,7 @@ from lineproof.base.finding import Finding, in_order
 from lineproof.base.spot import LineKey, SpotError
 from lineproof.cli.folder import add_show, folder_of, read
 from lineproof.cli.tell import Progress, Tell, findings_data, standing_stops, tell_findings
-from lineproof.decide.decide import Decision, decide
+from lineproof.decide.decide import Decision
 from lineproof.decide.terms import Term
 from lineproof.outcome import work_out
 from lineproof.plan.diff import Difference, difference_data, differences
@@ -43,7 +43,10 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     show = reading.show
     assert show is not None
     issued = last_issued(folder)
-    decision = decide(
+    # The solver and the network's planner take a while to load: only what plans pays for them.
+    from lineproof.decide.whole import decide_whole
+
+    decision = decide_whole(
         show,
         issued,
         renew=_keys(args.renew, show),
@@ -61,7 +64,7 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
         _tell_differences(tell, differ)
         raise Refused(f"{len(differ)} decisions would change, and --locked was given")
     save_draft(folder, decision.plan)
-    outcome = work_out(reading, decision.plan, issued=issued)
+    outcome = work_out(reading, decision.plan, issued=issued, upto="spots")
     findings = in_order([*outcome.findings, *decision.findings])
     _tell(tell, decision, differ, issued.revision if issued else 0)
     tell_findings(tell, findings, notes=False)

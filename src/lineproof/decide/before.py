@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from lineproof.base.part import FROM, split_part
 from lineproof.base.spot import Side, Spot
 from lineproof.plan.freed import returned
-from lineproof.plan.model import FROM, LinePlan, Plan, split_part
+from lineproof.plan.model import LinePlan, Plan
 from lineproof.show.model import Line
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from lineproof.base.names import folded
+from lineproof.base.part import FROM
 from lineproof.base.spot import LineKey, Side, Spot, SpotError
 from lineproof.decide.before import before_of, earlier_strand, through_of
 from lineproof.decide.options import Options
@@ -13,7 +14,7 @@ from lineproof.decide.problem import Arrival, Change, Job, NoWay, Plug, Problem
 from lineproof.graph.acts import running
 from lineproof.kit.kinds import Does, Signal
 from lineproof.plan.freed import kept_for_others
-from lineproof.plan.model import FROM, LinePlan, Plan
+from lineproof.plan.model import LinePlan, Plan
 from lineproof.show.build_ends import starts_inside
 from lineproof.show.model import End, Line, Pin, Show, Target, Unit
 from lineproof.show.sockets_of import multicores

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from lineproof.base.part import FROM
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.channels import Numbers, Request, give_numbers
 from lineproof.decide.problem import Arrival, Job, Plug, PlugId, Problem, plug_id
-from lineproof.plan.model import FROM, LinePlan
+from lineproof.plan.model import LinePlan
 
 #: What is left out: a line and its end.
 LeftOut = frozenset[tuple[LineKey, str]]

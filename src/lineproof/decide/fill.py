@@ -92,13 +92,13 @@ def _lines(model: PatchModel, item: PlugPair | PlugId) -> tuple[LineKey, ...]:
 def _items(model: PatchModel, solution: Solution, c: int) -> Items:
     """Give the pairs and singles of a class in list order; a pair stands where its first does."""
     found: list[tuple[tuple[object, ...], PlugPair | PlugId, int]] = []
-    for (at, cc), var in model.paired.items():
-        if cc == c and solution.value(var):
+    for at, var in model.pairs_in.get(c, ()):
+        if solution.value(var):
             pair = model.pairs[at]
             first = min(pair.left.line.sort_key(), pair.right.line.sort_key())
             found.append(((first, pair.left.part), pair, 0))
-    for (ident, cc, h), var in model.single.items():
-        if cc == c and solution.value(var):
+    for ident, h, var in model.singles_in.get(c, ()):
+        if solution.value(var):
             found.append(((ident[0].sort_key(), ident[1]), ident, h))
     found.sort(key=lambda item: item[0])
     return [(item, h) for _, item, h in found]

@@ -12,8 +12,10 @@ def pinned_number(problem: Problem, job: Job, part: str, unit: str, side: Side) 
     """Give the number that a pin, or the end as written (`amp-1:receive-2`), fixes on a unit."""
     if not job.strand and (number := job.written.get((part, side))) is not None:
         return number
-    pins = [p for p in problem.pins.get(job.line.key, ()) if p.spot.unit == unit]
-    pins = [p for p in pins if p.spot.side is side]
+    every = problem.pins.get(job.line.key)
+    if not every:
+        return None
+    pins = [p for p in every if p.spot.unit == unit and p.spot.side is side]
     # What stands in is pinned by the name of its part; a pin of no part is the line's own.
     mine = [p for p in pins if p.part and folded(p.part) == folded(part)]
     loose = [p for p in pins if not p.part and (not job.strand or unit == job.inside)]

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
+from lineproof.decide import solver as cp_model
 from lineproof.decide import wishes
 from lineproof.decide.model import Linear, PatchModel
 from lineproof.decide.parts import LEAST_VARIABLES, Part, Sum, parts_of, spread_out
@@ -205,7 +204,7 @@ class _Runner:
         self.cp.minimize(wish)
         self._solve()
         found = round(self.solver.objective_value)
-        self.cp.clear_objective()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
+        self.cp.clear_objective()
         self.cp.add(wish <= found)
         return float(self.solver.best_objective_bound)
 
@@ -231,6 +230,4 @@ class _Runner:
         self._hint()
 
     def _hint(self) -> None:
-        self.cp.clear_hints()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
-        for i in range(len(self.solution)):
-            self.cp.add_hint(self.cp.get_int_var_from_proto_index(i), self.solution[i])
+        self.cp.hint(self.solution)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
+from lineproof.base.part import split_part
 from lineproof.base.spot import LineKey, Side
+from lineproof.decide import solver as cp_model
 from lineproof.decide.classes import (
     FixedChannels,
     Half,
@@ -15,7 +15,6 @@ from lineproof.decide.classes import (
 )
 from lineproof.decide.near import Reach
 from lineproof.decide.problem import Job, Plug, PlugId, Problem, plug_id
-from lineproof.plan.model import split_part
 
 Linear = cp_model.LinearExpr | int
 Var = cp_model.IntVar
@@ -293,10 +292,13 @@ class PatchModel:
                 singles[h].append(var)
         room = len(cls.slots)
         if cls.alike:
-            self.cp.add(sum(singles[0]) + 2 * sum(pairs) <= 2 * room)
-        else:
-            self.cp.add(sum(singles[0]) + sum(pairs) <= room)
-            self.cp.add(sum(singles[1]) + sum(pairs) <= room)
+            # Most classes have room for all that may come: nothing needs to be said of them.
+            if len(singles[0]) + 2 * len(pairs) > 2 * room:
+                self.cp.add(sum(singles[0]) + 2 * sum(pairs) <= 2 * room)
+            return
+        for half in singles:
+            if len(half) + len(pairs) > room:
+                self.cp.add(sum(half) + sum(pairs) <= room)
 
     def _pair_in(self, at: int, clique: frozenset[str]) -> bool:
         return in_clique(self.pairs[at].acts, clique)
@@ -323,7 +325,7 @@ class PatchModel:
         here = self.starts_in(job, unit)
         if job.plug is None or unit in job.split_units:
             return here
-        if unit not in map(self.problem.host, job.plug.options):
-            return here
         far = self.far.get(plug_id(job.plug))
-        return here if far is None else here + far
+        if far is None or unit not in map(self.problem.host, job.plug.options):
+            return here
+        return here + far

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from lineproof.base.names import folded, natural
+from lineproof.base.part import ALSO
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.problem import ByTie, NoWay, Plug
 from lineproof.kit.kinds import Does, Socket
-from lineproof.plan.model import ALSO
 from lineproof.reckon.leads import Leads
 from lineproof.show.model import Pin, Show, Target, Unit
 from lineproof.show.sockets_of import Multicores
@@ -30,6 +30,7 @@ class Options:
         self.pins = pins
         self.leads = Leads(show)
         self.no_ways: list[NoWay] = []
+        self._offered: dict[tuple[str, Side], tuple[Socket, ...]] = {}
         #: Pins of no end in particular that a lead of the line has already taken.
         self.used: set[tuple[LineKey, Spot]] = set()
 
@@ -103,8 +104,17 @@ class Options:
         drops = [drop for drop, host in self.cores.hosts.items() if host in names]
         return list(dict.fromkeys((*names, *drops)))
 
-    def _sockets(self, front: str, side: Side) -> list[Socket]:
-        """Give the sockets a lead may be plugged into there; behind a drop box those it brings."""
+    def _sockets(self, front: str, side: Side) -> tuple[Socket, ...]:
+        """Give the sockets a lead may be plugged into there; behind a drop box those it brings.
+
+        Alike ones once: whether a lead fits is asked of every unit for every lead.
+        """
+        if (front, side) not in self._offered:
+            found = [replace(s, number=1) for s in self._each_socket(front, side)]
+            self._offered[front, side] = tuple(dict.fromkeys(found))
+        return self._offered[front, side]
+
+    def _each_socket(self, front: str, side: Side) -> list[Socket]:
         found = []
         for socket in self.show.units[front].kind.sockets_on(side):
             spot = Spot(unit=front, side=side, number=socket.number)

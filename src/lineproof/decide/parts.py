@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
+from lineproof.decide import solver as cp_model
 
 #: Parts with fewer variables than this are decided together, as a solver needs a while to start;
 #: no larger ones, as two that share nothing take far longer together than one by one.
@@ -13,9 +13,6 @@ LEAST_VARIABLES = 60
 
 #: A sum of variables by index, with a constant: what one term of a wish is once it is spread out.
 Sum = tuple[dict[int, int], int]
-
-#: A condition of the whole model: the numbers of its variables, and its own.
-_Rule = tuple[list[int], int]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,57 +55,41 @@ def parts_of(whole: cp_model.CpModel, terms: Iterable[Sum]) -> list[Part] | None
     Two variables belong together if a condition that could be broken, or a term, has both.
     Conditions must be sums between bounds.
     """
-    proto = whole.proto
-    most = [list(v.domain) for v in proto.variables]
-    groups = _Groups(len(most))
-    rules: list[_Rule] = []
-    for at, rule in enumerate(proto.constraints):
-        if rule.has_bool_or():
-            # So a condition without variables is written: with nothing in it, none keeps it.
-            if not list(rule.bool_or.literals):
-                return None
-            continue
-        variables, weights = list(rule.linear.vars), list(rule.linear.coeffs)
-        if _can_break(variables, weights, list(rule.linear.domain), most):
-            groups.join(variables)
-            rules.append((variables, at))
-    for found, _ in terms:
-        groups.join(list(found))
+    if whole.broken:
+        return None
+    groups = _Groups(len(whole.ranges))
+    rules = [rule for rule in whole.sums if _can_break(rule, whole.ranges)]
+    for rule in rules:
+        groups.join(rule.variables)
+    for term, _ in terms:
+        groups.join(list(term))
     return _made(whole, rules, groups.batches())
 
 
-def _can_break(
-    variables: Sequence[int],
-    weights: Sequence[int],
-    bounds: Sequence[int],
-    domains: Sequence[Sequence[int]],
-) -> bool:
+def _can_break(rule: cp_model.Sum, ranges: Sequence[tuple[int, int]]) -> bool:
     low = high = 0
-    for var, weight in zip(variables, weights, strict=True):
-        ends = (domains[var][0] * weight, domains[var][-1] * weight)
-        low, high = low + min(ends), high + max(ends)
-    return low < bounds[0] or high > bounds[-1]
+    for var, weight in zip(rule.variables, rule.weights, strict=True):
+        least, most = ranges[var]
+        if weight < 0:
+            least, most = most, least
+        low, high = low + least * weight, high + most * weight
+    return low < rule.bounds[0] or high > rule.bounds[-1]
 
 
 def _made(
-    whole: cp_model.CpModel,
-    rules: Iterable[_Rule],
-    batches: Sequence[Sequence[int]],
+    whole: cp_model.CpModel, rules: Iterable[cp_model.Sum], batches: Sequence[Sequence[int]]
 ) -> list[Part]:
     made: list[Part] = []
     of: dict[int, int] = {}
     for at, batch in enumerate(batches):
         cp = cp_model.CpModel()
         for var in batch:
-            cp.proto.variables.add().copy_from(whole.proto.variables[var])
+            cp.copy_variable(whole, var)
             of[var] = at
         made.append(Part(cp=cp, index={var: n for n, var in enumerate(batch)}))
-    for variables, rule in rules:
-        part = made[of[variables[0]]]
-        copy = part.cp.proto.constraints.add()
-        copy.copy_from(whole.proto.constraints[rule])
-        for n, var in enumerate(variables):
-            copy.linear.vars[n] = part.index[var]
+    for rule in rules:
+        part = made[of[rule.variables[0]]]
+        part.cp.add_sum(rule._replace(variables=[part.index[var] for var in rule.variables]))
     return made
 
 

@@ -6,11 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from ortools.sat.python import cp_model
-
 from lineproof.base.finding import Finding
 from lineproof.base.spot import LineKey, Side
 from lineproof.decide import rules
+from lineproof.decide import solver as cp_model
 from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.limits import whole_model
 from lineproof.decide.near import first_reach, wider

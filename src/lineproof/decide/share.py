@@ -5,8 +5,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
+from lineproof.decide import solver as cp_model
 from lineproof.decide.classes import SlotClass
 from lineproof.decide.model import in_clique
 from lineproof.graph.acts import Running
@@ -49,7 +48,7 @@ def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
     lent = _lent(cp, items, put, running)
     cp.maximize(sum(used) - sum(lent))
     found, most = _solved(cp, put)
-    cp.clear_objective()  # type: ignore[no-untyped-call]  # ortools leaves it untyped
+    cp.clear_objective()
     cp.add(sum(used) - sum(lent) >= most)
     for at, item in enumerate(items):
         lowest = next(n for n in put[at] if not _taken(item, n, items[:at], found[:at], running))

@@ -8,6 +8,7 @@ from dataclasses import replace
 from lineproof.base.finding import in_order
 from lineproof.base.spot import LineKey
 from lineproof.decide import rules
+from lineproof.decide.addresses_told import address_findings
 from lineproof.decide.decide import Decision, decide
 from lineproof.decide.network import plan_network
 from lineproof.plan.model import Issued
@@ -44,7 +45,10 @@ def decide_whole(
         revision=issued.revision if issued else 0,
         progress=progress,
     )
-    told = rules.streams_told(found.told)
+    told = [
+        *rules.streams_told(found.told),
+        *address_findings(show, found.network, earlier),
+    ]
     return replace(
         decision,
         plan=replace(decision.plan, network=found.network),

@@ -45,12 +45,13 @@ class Running:
         An act built before takes its sockets while the act before it on its stage still plays.
         """
         spans = self._by_clock() or {a.name: (float(i), i + 0.5) for i, a in enumerate(self.acts)}
+        plays = dict(spans)
         on_stage: dict[str, Act] = {}
         for act in self.acts:
             before = on_stage.get(act.stage)
             if before is not None and act.build == "before":
-                low = min(spans[act.name][0], spans[before.name][0])
-                spans[act.name] = (low, spans[act.name][1])
+                low = min(plays[act.name][0], plays[before.name][0])
+                spans[act.name] = (low, plays[act.name][1])
             on_stage[act.stage] = act
         return spans
 

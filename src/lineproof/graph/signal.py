@@ -6,8 +6,9 @@ import enum
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from lineproof.base.part import ALSO, split_part
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.plan.model import ALSO, LinePlan, Plan, split_part
+from lineproof.plan.model import LinePlan, Plan
 from lineproof.show.model import Show
 
 

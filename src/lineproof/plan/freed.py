@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from lineproof.base.part import ALSO, FROM
 from lineproof.base.spot import LineKey, Spot
-from lineproof.plan.model import ALSO, FROM, Freed, LinePlan, Plan
+from lineproof.plan.model import Freed, LinePlan, Plan
 from lineproof.show.model import Line, Show
 
 

@@ -13,22 +13,6 @@ from lineproof.show.naming import Naming
 #: Written into every plan file; older formats are read for ever.
 FORMAT = 2
 
-#: Between an end and the start that feeds it alone, in the name of a part: `desk from play-2`.
-FROM = " from "
-
-#: Before a further socket of a split, in the name of a start: `also side:in-3`.
-ALSO = "also "
-
-
-def split_part(part: str) -> tuple[str, str]:
-    """Give the end that a part names, and the start that feeds it alone ("": all is well).
-
-    >>> split_part("desk from play-2"), split_part("desk")
-    (('desk', 'play-2'), ('desk', ''))
-    """
-    end, _, start = part.partition(FROM)
-    return end, start
-
 
 @dataclass(frozen=True, kw_only=True)
 class LinePlan:

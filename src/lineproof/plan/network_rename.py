@@ -62,10 +62,13 @@ def _stream(stream: Stream, new: NewName) -> Stream:
 
 
 def _retired(retired: Retired, new: NewName) -> Retired:
-    value = retired.value
+    """Give what was given once under the new name; groups and sessions belong to a stream."""
     if retired.what == "stream":
-        value = _stream_name(value, retired.of, new)
-    return replace(retired, value=value, of=new(retired.of))
+        value = _stream_name(retired.value, retired.of, new)
+        return replace(retired, value=value, of=new(retired.of))
+    sender = retired.of.rpartition("/")[0]
+    of = _stream_name(retired.of, sender, new) if sender else new(retired.of)
+    return replace(retired, of=of)
 
 
 def _stream_name(name: str, sender: str, new: NewName) -> str:

@@ -9,8 +9,9 @@ from pathlib import Path
 
 from lineproof.base.errors import CannotRead
 from lineproof.base.names import folded
+from lineproof.base.part import ALSO, part_with, split_part
 from lineproof.base.spot import LineKey, Spot
-from lineproof.plan.model import ALSO, FROM, Freed, LinePlan, Plan, split_part
+from lineproof.plan.model import Freed, LinePlan, Plan
 from lineproof.plan.network import Network
 from lineproof.plan.network_rename import unit_names, with_units_renamed
 from lineproof.show.naming import Naming
@@ -141,15 +142,7 @@ def _parts(parts: Mapping[str, tuple[Spot, ...]], naming: Naming) -> dict[str, t
 
 def _part(part: str, naming: Naming) -> str:
     """Give a part's name with the new name: `desk`, `desk from play-2`, `also side:in-3`."""
-    if naming.what not in ("unit", "place"):
-        return part
-    if part.startswith(ALSO):
-        return ALSO + _part(part.removeprefix(ALSO), naming)
-    end, start = split_part(part)
-    if start:
-        return f"{_part(end, naming)}{FROM}{_part(start, naming)}"
-    name, colon, rest = part.partition(":")
-    return f"{naming.name(name)}{colon}{rest}"
+    return part_with(part, naming.name) if naming.what in ("unit", "place") else part
 
 
 def _spot(spot: Spot, naming: Naming) -> Spot:

@@ -6,9 +6,10 @@ import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from lineproof.base.part import ALSO
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.graph.signal import By, Route, Way, carried_by, routes, ways
-from lineproof.plan.model import ALSO, LinePlan, Plan
+from lineproof.plan.model import LinePlan, Plan
 from lineproof.reckon.leads import Leads
 from lineproof.show.model import Show
 

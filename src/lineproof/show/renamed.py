@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from lineproof.base.names import natural
+from lineproof.base.part import part_with
 from lineproof.show.model import Accepted, End, Line, Pin, Run, Show, Target, Unit
 from lineproof.show.naming import Naming, Renamer, Role
 
@@ -92,7 +93,8 @@ class _Show:
 
     def pin(self, pin: Pin) -> Pin:
         spot = replace(pin.spot, unit=self.name(pin.spot.unit))
-        return replace(pin, line=self.naming.key(pin.line), spot=spot)
+        part = part_with(pin.part, self.name) if pin.part else ""
+        return replace(pin, line=self.naming.key(pin.line), spot=spot, part=part)
 
     def taken_on(self, accepted: Accepted) -> Accepted:
         return replace(accepted, of=self.texts(accepted.of, Role.ANY))

@@ -16,6 +16,9 @@ from lineproof.kit.kinds import Port
 
 #: Rounds of cuts at most; the checks tell what is then still open.
 MOST_ROUNDS = 60
+#: Variables up to which one best is singled out among equals. Beyond (a campus) that takes minutes:
+#: which of equals is taken is then the solver's habit, the same on every run of the same release.
+MOST_TIED = 12_000
 #: Ports that each switch keeps open for a rescue.
 RESCUE_PORTS = 2
 
@@ -223,7 +226,7 @@ class _Model:
                     return False
                 bound = found
             self.terms.append(Term(name=name, value=0.0, bound=bound, unit=_UNITS.get(name, "")))
-        if self._best(self.tie) is None:
+        if len(self.vars) <= MOST_TIED and self._best(self.tie) is None:
             return False
         self.terms = [
             replace(term, value=float(self._value(self.wishes[term.name]))) for term in self.terms
