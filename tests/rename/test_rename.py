@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +13,7 @@ from lineproof.base.together import JOURNAL, finish_writing, write_together
 from lineproof.cli.main import main
 from lineproof.decide.decide import decide
 from lineproof.plan.diff import differences
-from lineproof.plan.model import Issued
+from lineproof.plan.model import Issued, Plan
 from lineproof.plan.rename import Rename, renamed
 from lineproof.plan.store import last_issued, read_draft
 from lineproof.plan.text import write_plan
@@ -34,6 +36,12 @@ def texts(folder: Path) -> dict[str, bytes]:
     return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
+def as_if_described_alike(plan: Plan) -> tuple[object, ...]:
+    """Give the decisions but for the versions: a stream is described by its sender's name."""
+    streams = (replace(s, changed_in=0, described="") for s in plan.network.streams)
+    return replace(plan, network=replace(plan.network, streams=tuple(streams))).decisions()
+
+
 @pytest.mark.parametrize(("what", "old", "new"), RENAMES)
 def test_nothing_moves(hall: Path, what: str, old: str, new: str) -> None:
     issued_file = (hall / "plan" / "issued" / "1.json").read_bytes()
@@ -43,17 +51,23 @@ def test_nothing_moves(hall: Path, what: str, old: str, new: str) -> None:
     assert issued is not None
     assert draft is not None
     assert differences(issued.plan, draft) == ()
-    assert issued.plan.decisions() == draft.decisions()
+    assert as_if_described_alike(issued.plan) == as_if_described_alike(draft)
     assert (hall / "plan" / "issued" / "1.json").read_bytes() == issued_file
 
 
 def test_the_draft_is_renamed_with_the_show(hall: Path) -> None:
-    """What `plan` makes of the renamed show is what the rename made of the draft: same bytes."""
+    """What `plan` makes of the renamed show is what the rename made of the draft.
+
+    But for the version of the descriptions, which name the sender.
+    """
     assert main(["rename", str(hall), "unit", "box-2", "a-box"]) == 0
-    draft = (hall / "plan" / "draft.json").read_bytes()
-    assert b'"a-box:in-1"' in draft
+    draft = read_draft(hall)
+    assert draft is not None
+    assert '"a-box:in-1"' in write_plan(draft)
     assert main(["plan", str(hall), "--quiet"]) == 0
-    assert (hall / "plan" / "draft.json").read_bytes() == draft
+    again = read_draft(hall)
+    assert again is not None
+    assert as_if_described_alike(again) == as_if_described_alike(draft)
 
 
 def test_a_rename_and_its_undoing_leave_no_trace(hall: Path) -> None:
@@ -95,9 +109,11 @@ def test_revisions_are_compared_under_the_names_of_today(
     assert main(["issue", str(hall), "--by", "tester"]) == 0
     capsys.readouterr()
     assert main(["diff", str(hall), "1", "2"]) == 0
-    *told, _ = capsys.readouterr().out.splitlines()
+    told = list(itertools.takewhile(bool, capsys.readouterr().out.splitlines()))
     assert told
-    assert all(row.startswith("gone  103 ") for row in told)
+    *gone, total = told
+    assert all(row.startswith("gone  103 ") for row in gone), told
+    assert total.startswith(f"{len(gone)} difference")
 
 
 def test_a_name_that_the_plan_still_holds_is_not_given_again(

@@ -171,7 +171,7 @@ def test_one_more_listener_of_a_group_changes_nothing_for_the_others() -> None:
 def test_the_clocks_address_filled_in_makes_every_description_new() -> None:
     before, after = show_of(MASTER), show_of(MAC, MASTER)
     first = planned(before)
-    second = planned(after, earlier=first, revision=4, earlier_show=before)
+    second = planned(after, earlier=first, revision=4)
     assert versions(second) == {"box-1/1": 5, "desk/1": 5}
 
 

@@ -73,15 +73,20 @@ def acts(draw: st.DrawFn, *, one_stage: bool) -> tuple[str, ...]:
 
 @dataclass(frozen=True, kw_only=True)
 class _Row:
-    """What a row of an act is made of. `roomy`: what gives way has no role in another act."""
+    """What a row of an act is made of. `roomy`: what gives way has no role in another act.
+
+    `taken`: the roles that it can't have.
+    """
 
     act: str
     number: int
     roomy: bool
+    taken: frozenset[str]
 
     def cells(self, draw: st.DrawFn) -> str:
-        some = self.roomy and not draw(st.sampled_from([False, False, True]))
-        role = draw(st.sampled_from(ROLES)) if not self.roomy or some else f"Only {self.number}"
+        role = draw(st.sampled_from(ROLES))
+        some = self.roomy and role not in self.taken and draw(st.sampled_from([True, True, False]))
+        role = role if some or not self.roomy else f"Only {self.number}"
         sources = ["dynamic mic", "dynamic mic", "condenser mic"]
         source = sources[ROLES.index(role)] if some else draw(st.sampled_from(sources))
         cells = [f"number: {self.number}", f"name: {role}"]
@@ -112,11 +117,14 @@ class _Row:
 
 
 @st.composite
-def act_texts(draw: st.DrawFn, *, most_lines: int = 6, roomy: bool = False) -> Text:
+def act_texts(
+    draw: st.DrawFn, *, most_lines: int = 6, roomy: bool = False, roles: bool = True
+) -> Text:
     """Give a show of two or three acts with a few lines each, and now and then one of all acts.
 
     In a `roomy` one there are channels and strips for all, one stage, routes stay all night,
-    nobody pins, and what a role needs is the same in every act.
+    nobody pins, and what a role needs is the same in every act. With `roles` off no two of its
+    lines have one.
     """
     metres = draw(st.sampled_from([1, 4, 4, 20]))
     boxes = draw(st.sampled_from([1, 1, 2]))
@@ -127,9 +135,12 @@ def act_texts(draw: st.DrawFn, *, most_lines: int = 6, roomy: bool = False) -> T
     turns = [
         draw(st.sampled_from([named[n % len(named)]] * 3 + ["", *named])) for n in range(count)
     ]
-    lines = [
-        _Row(act=act, number=n, roomy=roomy).cells(draw) for n, act in enumerate(turns, start=1)
-    ]
+    lines: list[str] = []
+    for n, act in enumerate(turns, start=1):
+        taken = frozenset(
+            cell_of(x, "name") for x in lines if not roles or cell_of(x, "act") == act
+        )
+        lines.append(_Row(act=act, number=n, roomy=roomy, taken=taken).cells(draw))
     lines = draw(_paired(lines, roomy=roomy))
     tracks = 8 if roomy else draw(st.integers(1, 5))
     desk_at = draw(st.sampled_from(["front", "front", "wing"]))

@@ -35,7 +35,7 @@ def hold_against_everything(case: Case, decision: Decision) -> str:
     """Fail where the planner's answer is not legal, not true or not the best; gives which it is."""
     best = case.best()
     if not best:
-        assert decision.plan is None
+        assert decision.plan is None, "there is no plan, but here is one"
         assert any(f.grade.value == "stop" for f in decision.findings)
         return "no plan"
     assert decision.plan is not None, [str(f) for f in decision.findings]
@@ -51,10 +51,10 @@ def hold_against_everything(case: Case, decision: Decision) -> str:
         # could get it; where no other is left somebody does, and may even be on number by it.
         assert written.off_number_mm <= says.off_number_mm
         written = replace(written, off_number_mm=says.off_number_mm)
-    assert replace(says, roles_apart=written.roles_apart) == written
+    assert replace(says, roles_apart=written.roles_apart) == written, (says, written)
     # … the plan is legal, and nothing better is.
     assert_each_hears_one(case, decision.plan)
-    assert any(dict(p) == dict(placing) for p in case.placings(gone))
+    assert any(dict(p) == dict(placing) for p in case.placings(gone)), placing
     assert written.wishes() == best[0].wishes(), (written, best)
     if not case.show.acts or says.off_number_mm == off_mm:
         assert written.order() == best[0].order(), (written, best)

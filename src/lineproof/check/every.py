@@ -13,6 +13,12 @@ from lineproof.check import (
     leaders,
     leads,
     mixes,
+    net_access,
+    net_clock,
+    net_delay,
+    net_loads,
+    net_power,
+    net_tree,
     numbers,
     planned,
     power,
@@ -44,6 +50,12 @@ CHECKS: tuple[Check, ...] = (
     *groups.CHECKS,
     *leaders.CHECKS,
     *sessions.CHECKS,
+    *net_tree.CHECKS,
+    *net_loads.CHECKS,
+    *net_delay.CHECKS,
+    *net_clock.CHECKS,
+    *net_power.CHECKS,
+    *net_access.CHECKS,
 )
 
 RULES: tuple[Rule, ...] = (*(check.rule for check in CHECKS), accept.IDLE)

@@ -1,4 +1,4 @@
-"""Streams: what nobody carries, what a unit can't do, who hears what isn't theirs."""
+"""Streams: what a unit can't do, who hears what isn't theirs, what floods."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from lineproof.base.finding import Finding, Grade
 from lineproof.base.names import natural
 from lineproof.base.rule import EXAMPLE_SHOW, Example, Rule
-from lineproof.base.spot import LineKey
 from lineproof.check.check import Check, Facts, some
-from lineproof.decide.streams.asked import Needs, Sender
+from lineproof.decide.streams.asked import Needs
 from lineproof.decide.streams.caps import CHANNELS, RECEIVED, SENT
 from lineproof.decide.streams.needs import needs_of
 from lineproof.decide.streams.ways import Ways
 from lineproof.plan.network import Stream
+from lineproof.show.model import Line
 
 _MANY = "number,name,from,source,to\n" + "".join(
     f"{n},Voice {n},stage,dynamic mic,desk rec-1\n" for n in range(1, 17)
@@ -24,18 +24,8 @@ _FEW_STREAMS = EXAMPLE_SHOW.replace("kind: computer-32,", "kind: small,").replac
 _LONG_PACKETS = EXAMPLE_SHOW.replace("kind: computer-32,", "kind: slow,").replace(
     "lines:", "kinds: {slow: {like: computer-32, packet-ms: [4]}}\nlines:"
 )
-_ONE_MORE = Example.changed(lines=("2,Voice,stage,dynamic mic,desk rec-1\n", ""))
 _SLOW = EXAMPLE_SHOW.replace("kind: switch-8,", "kind: switch-8-plain,")
 
-NOT_CARRIED = Rule(
-    name="not-carried",
-    grade=Grade.STOP,
-    why="The spots are planned, but no stream brings the sound there: the channel stays silent.",
-    do="plan and issue again",
-    source="Lineproof",
-    fails=Example(before=_ONE_MORE),
-    passes=Example(before=Example()),
-)
 TOO_MANY_STREAMS = Rule(
     name="too-many-streams",
     grade=Grade.STOP,
@@ -95,27 +85,6 @@ def _needs(facts: Facts) -> Needs:
     return needs_of(facts.show, facts.plan, ways.hops)
 
 
-def not_carried(facts: Facts) -> Iterator[Finding]:
-    """Find channels that a unit should hear and no stream brings it; one finding a receiver."""
-    if not is_planned(facts):
-        return
-    carried = {
-        (stream.sender, channel, unit)
-        for stream in facts.plan.network.streams
-        for channel in stream.channels
-        for unit in stream.receivers
-    }
-    missing: dict[str, list[str]] = {}
-    for sender in _needs(facts).senders:
-        for channel, unit in sender.needs():
-            if (sender.name, channel, unit) not in carried:
-                missing.setdefault(unit, []).append(f"{sender.name}:send-{channel}")
-    for unit, channels in sorted(missing.items(), key=lambda x: natural(x[0])):
-        what = f"no stream brings {some(tuple(channels))} to {unit}"
-        where = facts.show.units[unit].where
-        yield NOT_CARRIED.finding(what=what, where=where, of=(unit, *channels))
-
-
 def is_planned(facts: Facts) -> bool:
     """Say whether the plan holds a network at all."""
     return bool(facts.plan.network.nets)
@@ -171,26 +140,35 @@ def wrong_listener(facts: Facts) -> Iterator[Finding]:
     """Find streams in which a unit gets a channel that is private or must never reach it."""
     if not is_planned(facts):
         return
-    senders = {sender.name: sender for sender in _needs(facts).senders}
+    never = {sender.name: sender.never for sender in _needs(facts).senders}
     lines = _lines_by_send(facts)
     for stream in facts.plan.network.streams:
-        sender = senders.get(stream.sender)
-        for channel in stream.channels if sender is not None else ():
-            assert sender is not None
-            for unit in _listeners(sender, channel, stream):
-                keys = lines.get((stream.sender, channel), ())
-                about = ", ".join(map(str, keys)) or f"{stream.sender}:send-{channel}"
-                what = f"{unit} gets line {about} in stream {stream.name}, and must not"
-                where = tuple(x.where for k in keys if (x := facts.show.line(k)) is not None)
-                yield WRONG_LISTENER.finding(what=what, where=where, of=(stream.name, unit))
+        for channel in stream.channels:
+            shut = never.get(stream.sender, {}).get(channel, frozenset())
+            for line in lines.get((stream.sender, channel), ()):
+                for unit in _wrong(line, stream, shut):
+                    what = (
+                        f"{unit} gets line {line.key} ({line.title}) in stream {stream.name}, "
+                        "and must not"
+                    )
+                    of = (str(line.key), stream.name, unit)
+                    yield WRONG_LISTENER.finding(what=what, where=line.where, of=of)
 
 
-def _listeners(sender: Sender, channel: int, stream: Stream) -> list[str]:
-    return [unit for unit in stream.receivers if not sender.may_hear(channel, unit)]
+def _wrong(line: Line, stream: Stream, shut: frozenset[str]) -> list[str]:
+    """Give the receivers of the stream that the line is not meant for, as the row says now."""
+    meant = {member.name for _, member in line.end_members()}
+    others = [unit for unit in stream.receivers if unit not in meant]
+    return [unit for unit in others if line.private or unit in shut]
 
 
-def _lines_by_send(facts: Facts) -> dict[tuple[str, int], tuple[LineKey, ...]]:
-    return {(r.send.unit, r.send.number): r.lines for r in facts.figures.routes}
+def _lines_by_send(facts: Facts) -> dict[tuple[str, int], list[Line]]:
+    found: dict[tuple[str, int], list[Line]] = {}
+    for route in facts.figures.routes:
+        there = found.setdefault((route.send.unit, route.send.number), [])
+        known = (facts.show.line(key) for key in route.lines)
+        there += [line for line in known if line is not None and line not in there]
+    return found
 
 
 def flooded(facts: Facts) -> Iterator[Finding]:
@@ -207,7 +185,6 @@ def flooded(facts: Facts) -> Iterator[Finding]:
 
 
 CHECKS: tuple[Check, ...] = (
-    Check(rule=NOT_CARRIED, find=not_carried),
     Check(rule=TOO_MANY_STREAMS, find=too_many),
     Check(rule=NO_PACKET_TIME, find=no_packet_time),
     Check(rule=WRONG_LISTENER, find=wrong_listener),

@@ -12,6 +12,7 @@ from lineproof.cli.folder import add_show, folder_of
 from lineproof.cli.tell import Tell
 from lineproof.plan.diff import difference_data, differences
 from lineproof.plan.model import Plan
+from lineproof.plan.network_diff import network_difference_data, network_differences
 from lineproof.plan.recognise import recognise
 from lineproof.plan.store import read_draft, read_revision, revisions
 from lineproof.reckon.changeover import Changeover, How, Move, changeovers
@@ -37,8 +38,9 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     numbers = revisions(folder)
     before = args.before or (str(numbers[-1]) if numbers else "none")
     after = args.after or ("draft" if read_draft(folder) or not numbers else str(numbers[-1]))
-    plan = _plan(folder, after)
-    differ = differences(_plan(folder, before), plan)
+    plan, old = _plan(folder, after), _plan(folder, before)
+    differ = differences(old, plan)
+    nets = network_differences(old.network, plan.network)
     show = read_show(folder).show
     turns = _changeovers(show, plan) if show else ()
     if args.act is not None:
@@ -46,14 +48,19 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     else:
         for difference in differ:
             tell.line(str(difference))
+        for change in nets:
+            tell.line(str(change))
         names = f"{_title(before)} and {_title(after)}"
-        tell.line(f"{len(differ) or 'no'} differences between {names}")
+        tell.line(f"{len(differ) + len(nets) or 'no'} differences between {names}")
     for turn in turns:
         _tell_changeover(tell, turn)
     if show is None:
         tell.aside("the show can't be read, so nothing is told of its acts: see `lineproof check`")
     data = {"before": before, "after": after}
-    found = {} if args.act is not None else {"differences": [difference_data(d) for d in differ]}
+    found: dict[str, Any] = {}
+    if args.act is None:
+        found["differences"] = [difference_data(d) for d in differ]
+        found["network"] = [network_difference_data(d) for d in nets]
     tell.answer("diff", {**data, **found, "changeovers": [_data(turn) for turn in turns]})
     return 0
 

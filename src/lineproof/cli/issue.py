@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import getpass
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -33,7 +34,7 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     folder = folder_of(args)
     reading = read(folder)
     last = last_issued(folder)
-    plan = read_revision(folder, args.again).plan if args.again else _draft(folder)
+    plan = _again(folder, args.again, reading, last) if args.again else _draft(folder)
     outcome = work_out(reading, plan, issued=last)
     if not args.again:
         _refuse_stale(reading, outcome)
@@ -42,6 +43,17 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     issued = _issued(args, outcome, plan, last)
     save_issued(folder, issued)
     return _tell(tell, issued, outcome)
+
+
+def _again(folder: Path, revision: int, reading: Reading, last: Issued | None) -> Plan:
+    """Give an earlier revision's decisions; descriptions that differ from the last are new."""
+    from lineproof.decide.addresses import with_versions
+
+    plan = read_revision(folder, revision).plan
+    if last is None or reading.show is None or not plan.network.nets:
+        return plan
+    network = with_versions(reading.show, plan.network, last.plan.network, revision=last.revision)
+    return replace(plan, network=network)
 
 
 def _draft(folder: Path) -> Plan:

@@ -14,6 +14,12 @@ from lineproof.decide.terms import Term
 from lineproof.outcome import work_out
 from lineproof.plan.diff import Difference, difference_data, differences
 from lineproof.plan.model import Issued, Plan
+from lineproof.plan.network import Network
+from lineproof.plan.network_diff import (
+    NetworkDifference,
+    network_difference_data,
+    network_differences,
+)
 from lineproof.plan.store import DRAFT, last_issued, save_draft
 from lineproof.show.model import Show
 
@@ -57,26 +63,28 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     if decision.plan is None:
         findings = in_order([*reading.findings, *decision.findings])
         raise CannotPlan("no plan exists; the rows above clash", findings)
-    differ = differences(
-        decision.earlier if not args.renew_all else _issued_plan(issued), decision.plan
-    )
-    if args.locked and differ:
-        _tell_differences(tell, differ)
-        raise Refused(f"{len(differ)} decisions would change, and --locked was given")
+    before = decision.earlier if not args.renew_all else _issued_plan(issued)
+    differ = differences(before, decision.plan)
+    nets = network_differences(before.network, decision.plan.network)
+    if args.locked and (differ or nets):
+        _tell_differences(tell, (*differ, *nets))
+        changed = len(differ) + len(nets)
+        raise Refused(f"{changed} decisions would change, and --locked was given")
     save_draft(folder, decision.plan)
     outcome = work_out(reading, decision.plan, issued=issued, upto="spots")
     findings = in_order([*outcome.findings, *decision.findings])
-    _tell(tell, decision, differ, issued.revision if issued else 0)
+    _tell(tell, decision, len(differ) + len(nets), issued.revision if issued else 0)
     tell_findings(tell, findings, notes=False)
     if tell.as_json:
         # The mark takes a while; only who asks for it waits for it.
-        tell.answer("plan", _answer(decision, differ, findings, outcome.mark))
+        tell.answer("plan", _answer(decision, differ, nets, findings, outcome.mark))
     return 1 if standing_stops(findings) else 0
 
 
 def _answer(
     decision: Decision,
     differ: tuple[Difference, ...],
+    nets: tuple[NetworkDifference, ...],
     findings: tuple[Finding, ...],
     mark: str,
 ) -> dict[str, object]:
@@ -85,10 +93,25 @@ def _answer(
         "lines": len(decision.plan.lines),
         "terms": [_term_data(t) for t in decision.terms],
         "differences": [difference_data(d) for d in differ],
+        "network": [network_difference_data(d) for d in nets],
         "findings": findings_data(findings),
         "draft": DRAFT.as_posix(),
         "mark": mark,
     }
+
+
+#: A longer unit stands once, at the end of its row.
+SHORT_UNIT = 2
+
+
+def _tell_network(tell: Tell, network: Network) -> None:
+    """Tell how much network there is to be cabled and set up."""
+    if network.nets:
+        metres = sum(run.length_m for run in network.runs)
+        nets = "1 net" if len(network.nets) == 1 else f"{len(network.nets)} nets"
+        tell.line(
+            f"{nets}: {len(network.runs)} runs, {metres:.0f} m, {len(network.streams)} streams"
+        )
 
 
 def _issued_plan(issued: Issued | None) -> Plan:
@@ -109,13 +132,15 @@ def _keys(words: list[str], show: Show) -> frozenset[LineKey]:
     return frozenset(keys)
 
 
-def _tell(tell: Tell, decision: Decision, differ: tuple[Difference, ...], revision: int) -> None:
+def _tell(tell: Tell, decision: Decision, differ: int, revision: int) -> None:
     assert decision.plan is not None
     tell.line(f"{len(decision.plan.lines)} lines planned; the draft is {DRAFT.as_posix()}")
     if revision:
-        tell.line(f"{len(differ)} differ from ISSUED {revision} (`lineproof diff` tells which)")
+        tell.line(f"{differ} differ from ISSUED {revision} (`lineproof diff` tells which)")
     tell.line()
-    tell.line("what it came to             found     proven at least")
+    _tell_network(tell, decision.plan.network)
+    tell.line()
+    tell.line(f"{'what it came to':<23}{'found':>11}{'proven at least':>19}")
     for term in decision.terms:
         tell.line(term_row(term))
     tell.line()
@@ -123,18 +148,20 @@ def _tell(tell: Tell, decision: Decision, differ: tuple[Difference, ...], revisi
 
 def term_row(term: Term) -> str:
     """Give one wish as a row: name, what it came to, its bound."""
-    unit = f" {term.unit}" if term.unit else ""
+    short = term.unit if len(term.unit) <= SHORT_UNIT else ""
+    unit = f" {short}" if short else ""
     found = f"{term.value:.1f}{unit}" if term.unit else f"{term.value:g}"
     bound = ""
     if term.bound is not None:
         bound = f"{term.bound:.1f}{unit}" if term.unit else f"{term.bound:g}"
-    return f"  {term.name:<22}{found:>10}    {bound:>10}"
+    tail = f"  {term.unit}" if term.unit and not short else ""
+    return f"  {term.name:<21}{found:>11}{bound:>19}{tail}"
 
 
 def _term_data(term: Term) -> dict[str, object]:
     return {"name": term.name, "value": term.value, "bound": term.bound, "unit": term.unit}
 
 
-def _tell_differences(tell: Tell, differ: tuple[Difference, ...]) -> None:
+def _tell_differences(tell: Tell, differ: tuple[Difference | NetworkDifference, ...]) -> None:
     for difference in differ:
         tell.line(str(difference))

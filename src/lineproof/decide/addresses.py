@@ -18,7 +18,7 @@ from lineproof.decide.ranks_clock import plan_clock
 from lineproof.graph.ports import nets_of
 from lineproof.kit.kinds import Does
 from lineproof.plan.network import NetPlan, Network, Retired, Stream
-from lineproof.reckon.sessions import same_session
+from lineproof.reckon.sessions import digest
 from lineproof.show.build_addresses import CLASSES, USES, Asked, asked
 from lineproof.show.model import Show
 
@@ -42,12 +42,11 @@ def plan_addresses(
     renew: bool = False,
     renew_of: frozenset[str] = frozenset(),
     revision: int = 0,
-    earlier_show: Show | None = None,
 ) -> Network:
     """Give the network with addresses, nets, groups, ports, sessions, clock ranks and marks.
 
     `network` brings switches, runs and streams. `earlier` is the last issued network, of
-    revision `revision` and for `earlier_show`, None before the first. `renew` forgets all that
+    revision `revision`, None before the first. `renew` forgets all that
     was given before, `renew_of` what these units and streams had. What runs short is left
     without an address or group, and a check tells of it.
     """
@@ -67,7 +66,7 @@ def plan_addresses(
     )
     planned = replace(planned, retired=_retired(planned, before, revision))
     # A forgotten stream still has its history: its description must not fall back a version.
-    return with_versions(show, planned, earlier, revision=revision, earlier_show=earlier_show)
+    return with_versions(show, planned, earlier, revision=revision)
 
 
 def nets_by_unit(show: Show, network: Network) -> Mapping[str, tuple[str, ...]]:
@@ -169,12 +168,7 @@ def _all_held(network: Network) -> list[_Held]:
 
 
 def with_versions(
-    show: Show,
-    network: Network,
-    earlier: Network | None,
-    *,
-    revision: int,
-    earlier_show: Show | None = None,
+    show: Show, network: Network, earlier: Network | None, *, revision: int
 ) -> Network:
     """Give the network with the revision in which each stream's description last changed.
 
@@ -184,12 +178,11 @@ def with_versions(
     """
     old = {stream.name: stream for stream in earlier.streams} if earlier else {}
 
-    def changed_in(stream: Stream) -> int:
+    def turned(stream: Stream) -> Stream:
+        described = digest(show, network, stream)
         before = old.get(stream.name)
-        if earlier is None or before is None:
-            return revision + 1
-        same = same_session(show, network, stream, earlier_show or show, earlier, before)
-        return before.changed_in if same else revision + 1
+        same = before is not None and before.described == described
+        changed_in = before.changed_in if before is not None and same else revision + 1
+        return replace(stream, changed_in=changed_in, described=described)
 
-    streams = tuple(replace(s, changed_in=changed_in(s)) for s in network.streams)
-    return replace(network, streams=streams)
+    return replace(network, streams=tuple(map(turned, network.streams)))

@@ -37,12 +37,11 @@ def plan_network(
     earlier: Network | None = None,
     *,
     revision: int = 0,
-    earlier_show: Show | None = None,
     progress: Callable[[str], None] = _quiet,
 ) -> NetworkDecision:
     """Give the network that carries the plan's routes; what `earlier` decided stays if it can.
 
-    `earlier` is the network of the last issued `revision`, for `earlier_show`; None plans afresh.
+    `earlier` is the network of the last issued `revision`; None plans afresh.
     """
     if not any(unit.kind.ports for unit in show.units.values()):
         return NetworkDecision(network=Network())
@@ -53,7 +52,7 @@ def plan_network(
     bare = cabling.network()
 
     def addressed(network: Network) -> Network:
-        return plan_addresses(show, network, earlier, revision=revision, earlier_show=earlier_show)
+        return plan_addresses(show, network, earlier, revision=revision)
 
     progress("packing the streams")
     # Who is root is known before there is a stream; the tree says what a stream costs.

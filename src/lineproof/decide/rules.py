@@ -27,6 +27,12 @@ _KICK = "1,Kick,stage,dynamic mic,desk rec-1\n2,Voice,stage,"
 _IN_THE_BOX = (_KICK, "1,Kick,box-1,dynamic mic,desk rec-1\n2,Voice,box-1,")
 _CALLED_OTHERWISE = (_KICK, "3,Horn,box-1,dynamic mic,desk rec-1\n2,Voice,box-1,")
 
+#: A mixer that can send one stream.
+_ONE_STREAM = (
+    ("kind: mixer-32", "kind: one"),
+    ("lines: lines", "kinds: {one: {like: mixer-32, streams-send: 1}}\nlines: lines"),
+)
+
 NOT_ENOUGH = Rule(
     name="not-enough",
     grade=Grade.STOP,
@@ -74,8 +80,9 @@ STREAM_HEARD = Rule(
     do="do it while nothing plays, and listen to every receiver afterwards",
     source="common practice; RFC 8866 5.2: the receiver must fetch the new description",
     fails=Example.changed(
+        *_ONE_STREAM,
         lines=("41,Main,desk,main mix,pa\n", "41,Main,desk,main mix,pa rec-1\n"),
-        before=Example(),
+        before=Example.changed(*_ONE_STREAM),
     ),
     passes=Example(before=Example()),
 )

@@ -18,8 +18,8 @@ ROOT_PRIORITIES = (4096, 8192)
 PRIORITY = 32768
 #: IEEE 802.1D-2004 table 17-2.
 PORT_PRIORITY = 128
-#: What a bridge needs to look at a frame and hand it on, the frame's own time not counted. Common
-#: practice, on the safe side: gigabit switches of today stay below it.
+#: What a bridge needs to look at a frame and hand it on, the frame's own time not counted, where
+#: its kind doesn't say. Common practice, on the safe side: gigabit switches of today stay below it.
 FORWARD_NS = 10_000
 #: A plug at the end of a run whose port nobody names.
 _FIRST_PORT = 1
@@ -200,6 +200,7 @@ def _node(show: Show, network: Network, net: str, unit: Unit) -> Node:
         snoops=switch and unit.kind.snooping,
         priority=_priority(network, net, unit),
         mac=mac_number(unit.mac),
+        forward_ns=round(unit.kind.forward_us * 1000) or FORWARD_NS,
     )
 
 

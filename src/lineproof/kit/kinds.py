@@ -161,6 +161,9 @@ class Kind:
     spare_takes_over: str = ""  # name | hand
     snooping: bool = False  # a switch: multicast to members only
     managed: bool = False  # a switch: can be configured
+    multicast_groups: int = 0  # a switch: the most it remembers, 0 where nobody says
+    forward_us: float = 0.0  # a switch or a chained unit: to hand a frame on, 0 where nobody says
+    converts_rate: bool = False  # changes the sample rate of what it receives
     practice: tuple[str, ...] = ()
     note: str = ""
 

@@ -204,6 +204,21 @@ KIND_WORDS = _by_key(
         meaning="How a spare of this kind comes in: by taking the name, or by hand.",
     ),
     _yes_no("snooping", "A switch that gives multicast to members only."),
+    _count(
+        "multicast-groups",
+        "The most multicast groups a switch remembers; 0: not known.",
+        65_536,
+        "streams",
+    ),
+    _figure(
+        "forward-us",
+        "What a switch, or a unit between its two chained ports, takes to hand a frame on, the "
+        "frame's own time not counted; 0: not known.",
+        1000,
+        "delays",
+        "us",
+    ),
+    _yes_no("converts-rate", "Changes the sample rate of what it receives."),
     _yes_no("managed", "A switch that can be set up: priorities, spanning tree, querier."),
     Word(
         key="practice",

@@ -107,6 +107,14 @@ class Edition:
                 found.setdefault(spot, []).append(line)
         return {spot: tuple(lines) for spot, lines in found.items()}
 
+    @cached_property
+    def sent(self) -> Mapping[Spot, tuple[LineKey, ...]]:
+        """Give the lines on every channel that is sent, those that its socket implies included."""
+        found: dict[Spot, list[LineKey]] = {}
+        for route in self.outcome.figures.routes:
+            found.setdefault(route.send, []).extend(route.lines)
+        return {spot: tuple(dict.fromkeys(keys)) for spot, keys in found.items()}
+
     def spots_of(self, unit: str, side: Side) -> tuple[Spot, ...]:
         """Give the spots in use on one side of a unit, by number."""
         found = self._spots.get((unit, side), ())

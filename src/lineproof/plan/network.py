@@ -85,7 +85,8 @@ class Stream:
     `name` is the sender's name and a number (`box-1/2`), never given again before renewal.
     `channels`: send channel numbers in the order in which they stand in the packet. `multicast`
     or to one listener. `to`: destination address by net. `session`: the SDP session id.
-    `changed_in`: the revision in which the stream last changed (its SDP version).
+    `changed_in`: the revision in which the stream last changed (its SDP version); `described`
+    is a digest of its description, by which a change is seen.
     """
 
     name: str
@@ -99,6 +100,7 @@ class Stream:
     udp_port: int = 5004
     session: int = 0
     changed_in: int = 0
+    described: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

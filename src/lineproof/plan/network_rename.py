@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
+from typing import TypeVar
 
+from lineproof.base.names import natural
 from lineproof.plan.network import Network, PlannedRun, PortAt, Retired, Stream
+
+T = TypeVar("T")
 
 #: Gives the new name of a unit, or the name itself.
 NewName = Callable[[str], str]
@@ -28,8 +32,10 @@ def with_units_renamed(network: Network, new: NewName) -> Network:
         switch_nets={new(name): net for name, net in network.switch_nets.items()},
         runs=tuple(_run(run, new) for run in network.runs),
         rescue_ports=tuple(replace(r, port=_port(r.port, new)) for r in network.rescue_ports),
-        streams=tuple(_stream(stream, new) for stream in network.streams),
-        addresses=tuple(replace(a, unit=new(a.unit)) for a in network.addresses),
+        streams=_by_name((_stream(s, new) for s in network.streams), lambda s: ("", s.name)),
+        addresses=_by_name(
+            (replace(a, unit=new(a.unit)) for a in network.addresses), lambda a: (a.net, a.unit)
+        ),
         nets={
             name: replace(
                 net,
@@ -38,9 +44,17 @@ def with_units_renamed(network: Network, new: NewName) -> Network:
             )
             for name, net in network.nets.items()
         },
-        clock=tuple(replace(rank, unit=new(rank.unit)) for rank in network.clock),
+        clock=_by_name(
+            (replace(rank, unit=new(rank.unit)) for rank in network.clock),
+            lambda rank: (rank.net, rank.unit),
+        ),
         retired=tuple(_retired(retired, new) for retired in network.retired),
     )
+
+
+def _by_name(things: Iterable[T], key: Callable[[T], tuple[str, str]]) -> tuple[T, ...]:
+    """Give the things as the planner sorts them: by net, then by name as people do."""
+    return tuple(sorted(things, key=lambda thing: (key(thing)[0], natural(key(thing)[1]))))
 
 
 def _port(port: PortAt, new: NewName) -> PortAt:
@@ -57,7 +71,7 @@ def _stream(stream: Stream, new: NewName) -> Stream:
         stream,
         name=_stream_name(stream.name, stream.sender, new),
         sender=new(stream.sender),
-        receivers=tuple(map(new, stream.receivers)),
+        receivers=tuple(sorted(map(new, stream.receivers), key=natural)),
     )
 
 

@@ -67,6 +67,7 @@ def _stream_data(stream: Stream) -> dict[str, Any]:
         "udp-port": stream.udp_port,
         "session": stream.session,
         "changed-in": stream.changed_in,
+        "described": stream.described,
     }
 
 
@@ -182,6 +183,7 @@ def _stream(item: Mapping[str, Any]) -> Stream:
         udp_port=int(item["udp-port"]),
         session=int(item["session"]),
         changed_in=int(item["changed-in"]),
+        described=str(item.get("described", "")),
     )
 
 

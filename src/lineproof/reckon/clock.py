@@ -9,6 +9,7 @@ from lineproof.base.names import natural
 from lineproof.graph.net import Fabric, mac_number
 from lineproof.kit.kinds import Does
 from lineproof.plan.network import ClockRank, Network
+from lineproof.reckon.sessions import mac_on
 from lineproof.reckon.tree import Tree
 from lineproof.show.model import Show, Unit
 
@@ -96,14 +97,14 @@ def announced(show: Show, network: Network, net: str, names: Iterable[str]) -> l
     for name in names:
         unit = show.units[name]
         if unit.kind.clock is not None:
-            found.append(_announced(unit, ranks.get(name)))
+            found.append(_announced(unit, net, ranks.get(name)))
     return found
 
 
-def _announced(unit: Unit, rank: ClockRank | None) -> Announced:
+def _announced(unit: Unit, net: str, rank: ClockRank | None) -> Announced:
     facts = unit.kind.clock
     assert facts is not None
-    mac = mac_number(unit.mac)
+    mac = mac_number(mac_on(unit, net))
     return Announced(
         name=unit.name,
         priority1=rank.priority1 if rank else facts.priority1,
@@ -208,10 +209,7 @@ def _class_of(show: Show, name: str) -> int:
 
 @dataclass(frozen=True, kw_only=True)
 class RateIsland:
-    """The networked units that work at one sample rate; `converters` among them change rates.
-
-    A converter without sockets of its own is taken to stand between two rates.
-    """
+    """The networked units that work at one sample rate; `converters` among them change rates."""
 
     rate_hz: int
     units: tuple[str, ...]
@@ -229,14 +227,10 @@ def rate_islands(show: Show) -> tuple[RateIsland, ...]:
         RateIsland(
             rate_hz=rate,
             units=tuple(unit.name for unit in found[rate]),
-            converters=tuple(u.name for u in found[rate] if _converts(u)),
+            converters=tuple(u.name for u in found[rate] if u.kind.converts_rate),
         )
         for rate in rates
     )
-
-
-def _converts(unit: Unit) -> bool:
-    return unit.kind.does is Does.CONVERTER and not unit.kind.sockets
 
 
 def rate_crossings(show: Show, network: Network) -> tuple[tuple[str, str], ...]:
@@ -249,7 +243,7 @@ def rate_crossings(show: Show, network: Network) -> tuple[tuple[str, str], ...]:
             if sender is None or receiver is None:
                 continue  # gone from the show since it was planned
             if show.unit_rate_hz(sender) != show.unit_rate_hz(receiver) and not (
-                _converts(sender) or _converts(receiver)
+                sender.kind.converts_rate or receiver.kind.converts_rate
             ):
                 found.append((stream.name, name))
     return tuple(found)

@@ -12,8 +12,9 @@ from lineproof.graph.net import Fabric
 from lineproof.graph.net_faults import NetFault, felt
 from lineproof.reckon.delay import UNBOUNDED, Ahead, Bounds, bounds, bounds_after
 from lineproof.reckon.loads import rates_bps
-from lineproof.reckon.tree import spanning_tree
+from lineproof.reckon.tree import Tree, spanning_tree
 from lineproof.reckon.tree_paths import Flow, paths, paths_after
+from lineproof.reckon.tree_reach import across, farthest
 
 Key = TypeVar("Key")
 
@@ -32,7 +33,8 @@ class Swept:
     """The worst of a net under every single fault.
 
     `delay_ns` by (stream, receiver), UNBOUNDED where there is no bound; `rate_bps` of the streams
-    by way; streams and receivers by index. `tried`: how many faults had a tree of their own.
+    by way; streams and receivers by index. `age` and `across`: how far the tree reaches (see
+    `tree_reach`). `tried`: how many faults had a tree of their own.
     """
 
     fabric: Fabric
@@ -40,6 +42,8 @@ class Swept:
     calm: Bounds
     delay_ns: Mapping[tuple[int, int], Worst]
     rate_bps: Mapping[int, Worst]
+    age: Worst
+    across: Worst
     tried: int
 
 
@@ -64,11 +68,15 @@ def sweep(
     _note_delays(calm, calm.ports.sum_ns, "", receivers, delays)
     for way, rate in carried.items():
         rates.note(way, rate, "")
+    reach: _Highest[str] = _Highest({}, {})
+    _note_reach(calm.paths.tree, "", reach)
+    near = dict(reach.value)
     tried = 0
     for fault in _telling(calm, faults):
         tried += 1
-        hit = fabric.without(units=fault.units, runs=fault.runs)
-        after, differs = bounds_after(calm, paths_after(calm.paths, spanning_tree(hit)))
+        tree = spanning_tree(fabric.without(units=fault.units, runs=fault.runs))
+        _note_reach(tree, str(fault), reach)
+        after, differs = bounds_after(calm, paths_after(calm.paths, tree))
         _note_delays(after, differs, str(fault), receivers, delays)
         for way, rate in _changed_rates(calm, after, carried).items():
             rates.note(way, rate, str(fault))
@@ -91,6 +99,8 @@ def sweep(
             way: Worst(undisturbed=carried.get(way, 0), worst=int(rate), fault=rates.fault[way])
             for way, rate in sorted(rates.value.items())
         },
+        age=reach.worst("age", near),
+        across=reach.worst("across", near),
         tried=tried,
     )
 
@@ -121,6 +131,16 @@ class _Highest(Generic[Key]):
     def note(self, key: Key, figure: float, fault: str) -> None:
         if figure > self.value.get(key, -1.0):
             self.value[key], self.fault[key] = figure, fault
+
+    def worst(self, key: Key, undisturbed: Mapping[Key, float]) -> Worst:
+        return Worst(
+            undisturbed=int(undisturbed[key]), worst=int(self.value[key]), fault=self.fault[key]
+        )
+
+
+def _note_reach(tree: Tree, fault: str, reach: _Highest[str]) -> None:
+    reach.note("age", farthest(tree), fault)
+    reach.note("across", across(tree), fault)
 
 
 def _note_delays(

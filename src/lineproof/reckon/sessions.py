@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 
-from lineproof.base.sdp import Media, Reference, Session, clock_identity
+from lineproof.base.sdp import Media, Reference, Session, clock_identity, write_session
 from lineproof.plan.network import Network, Stream
 from lineproof.show.model import Show, Unit
 
@@ -117,14 +118,8 @@ def mac_on(unit: Unit, net: str) -> str:
     return words[1] if net == "b" and len(words) > 1 else words[0]
 
 
-def same_session(
-    show: Show,
-    network: Network,
-    stream: Stream,
-    earlier_show: Show,
-    earlier: Network,
-    before: Stream,
-) -> bool:
-    """Say whether a stream's description differs from the earlier one in its version at most."""
-    now = session_of(show, network, replace(stream, changed_in=0))
-    return now == session_of(earlier_show, earlier, replace(before, changed_in=0))
+def digest(show: Show, network: Network, stream: Stream) -> str:
+    """Give what tells a stream's description from another, whatever its version: 16 hex digits."""
+    session = session_of(show, network, replace(stream, changed_in=0))
+    text = write_session(session) if session is not None else ""
+    return hashlib.sha256(text.encode()).hexdigest()[:16]

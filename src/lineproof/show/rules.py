@@ -204,8 +204,8 @@ NOT_YET_USED = Rule(
     why="It is read and kept, but nothing is worked out from it yet: don't rely on it.",
     do="nothing; check by hand what it should do",
     source="Lineproof",
-    fails=Example.changed(("nets: one\n", "nets: one\nother: 120 Mbit/s\n")),
-    passes=Example.changed(("packet: 1 ms\nnets: one\n", "")),
+    passes=_GOOD,
+    fails=Example.changed(("limit: 16 A}", "limit: 16 A, phase: 1}")),
 )
 UNKNOWN_COLUMN = Rule(
     name="unknown-column",

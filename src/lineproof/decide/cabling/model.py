@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from lineproof.decide.cabling.fabric import Link, Trunk, parts
+from lineproof.decide.cabling.cuts import Cut, Net, first_cuts, open_cuts
+from lineproof.decide.cabling.fabric import Trunk
 from lineproof.decide.cabling.ground import COPPER, FIBRE, feeds_dw
 from lineproof.decide.cabling.hang import Choice, Group
 from lineproof.decide.cabling.whole import WholeModel
@@ -24,16 +25,6 @@ RESCUE_PORTS = 2
 
 #: A variable and its weight in a sum.
 Weighted = tuple[int, int]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Net:
-    """One net's switches, the links that stand, and the trunks that may be laid."""
-
-    name: str
-    switches: tuple[str, ...]
-    links: tuple[Link, ...]
-    trunks: tuple[Trunk, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,16 +50,6 @@ class Chosen:
     terms: tuple[Term, ...]
 
 
-@dataclass(frozen=True)
-class _Cut:
-    """Switches that a trunk must leave; `failed`: also when this duct or trunk is gone."""
-
-    net: str
-    inside: frozenset[str]
-    failed: str
-    crossing: tuple[str, ...]
-
-
 #: The wishes, the strongest first.
 LEFT, SECOND, RISKS, RESCUE, METRES = (
     "left without",
@@ -90,12 +71,13 @@ def choose(task: Task) -> Chosen:
     be parted; fewest things that both nets of a unit share; fewest rescue ports short; fewest
     metres; then faster trunks, and names. Cuts come in rounds, as parts of a net are found apart.
     """
-    cuts: dict[_Cut, None] = {}
+    cuts: dict[Cut, None] = {}
     for net in task.nets:
-        cuts.update(dict.fromkeys(_first_cuts(net)))
+        cuts.update(dict.fromkeys(first_cuts(net)))
+    terms: tuple[Term, ...] = ()
     for _ in range(MOST_ROUNDS):
-        values, terms = _settled(task, tuple(cuts))
-        more = [cut for net in task.nets for cut in _open_cuts(net, values) if cut not in cuts]
+        values, terms = _settled(task, tuple(cuts), terms)
+        more = [cut for net in task.nets for cut in open_cuts(net, values) if cut not in cuts]
         if not more:
             break
         cuts.update(dict.fromkeys(more))
@@ -111,17 +93,24 @@ def choose(task: Task) -> Chosen:
     return Chosen(trunks=trunks, hung=hung, terms=terms)
 
 
-def _settled(task: Task, cuts: Sequence[_Cut]) -> tuple[dict[str, int], tuple[Term, ...]]:
-    """Give the values at the best, first as if the two strongest wishes could be granted."""
-    for granted in ((LEFT, SECOND), ()):
+def _settled(
+    task: Task, cuts: Sequence[Cut], before: Sequence[Term]
+) -> tuple[dict[str, int], tuple[Term, ...]]:
+    """Give the values at the best, first as if the two strongest wishes could be granted.
+
+    `before`: the terms with fewer cuts. What was best then is best now if it can still be had.
+    """
+    known = {term.name: term for term in before if term.name in (RISKS, RESCUE)}
+    tries = [((LEFT, SECOND), known)] if known else []
+    for granted, kept in (*tries, ((LEFT, SECOND), {}), ((), {})):
         model = _Model(task, cuts)
-        if model.settle(granted):
+        if model.settle(granted, kept):
             return model.values, tuple(model.terms)
     raise AssertionError("leaving everything out is always possible")
 
 
 class _Model:
-    def __init__(self, task: Task, cuts: Sequence[_Cut]) -> None:
+    def __init__(self, task: Task, cuts: Sequence[Cut]) -> None:
         self.task = task
         self.whole = WholeModel()
         self.vars: dict[str, int] = {}
@@ -201,7 +190,7 @@ class _Model:
             drawn = [(v, dw) for dw in fed for v in self.feeds[switch, dw]]
             self.whole.add(drawn, most=self.task.budget_dw.get(switch, 0))
 
-    def _add_cut(self, cut: _Cut) -> None:
+    def _add_cut(self, cut: Cut) -> None:
         if cut.failed:
             # One for each duct: told is how many cuts of ducts part a net, not how often.
             name, wish = f"second {cut.net} {cut.failed}", SECOND
@@ -214,13 +203,16 @@ class _Model:
 
     # -- solving -------------------------------------------------------------------------------
 
-    def settle(self, granted: Iterable[str]) -> bool:
-        """Make wish after wish best; False where those taken for granted can't be."""
+    def settle(self, granted: Iterable[str], known: Mapping[str, Term]) -> bool:
+        """Make wish after wish best; False where those taken for granted, or known, can't be."""
         for name in granted:
             self.whole.add(self.wishes[name], most=0)
         for name in WISHES:
             bound = 0.0
-            if name not in granted and self.wishes[name]:
+            if name in known:
+                bound = known[name].bound or 0.0
+                self.whole.add(self.wishes[name], most=round(known[name].value))
+            elif name not in granted and self.wishes[name]:
                 found = self._best(self.wishes[name])
                 if found is None:
                     return False
@@ -269,77 +261,3 @@ def _told(choice: Choice) -> str:
 def _drawn(name: str) -> int:
     """Give a number drawn from a name, to leave one best among equals."""
     return zlib.crc32(name.encode()) >> (32 - _DRAWN_BITS)
-
-
-# -- cuts --------------------------------------------------------------------------------------
-
-
-def _first_cuts(net: Net) -> list[_Cut]:
-    """Give the cuts that any net must have: those around what grows together cheapest first."""
-    found: dict[_Cut, None] = {}
-    standing = parts(net.switches, net.links)
-    inside = {name: part for part in standing for name in part}
-    for part in standing:
-        found.update(dict.fromkeys(_cuts_around(net, part)))
-    for trunk in sorted(net.trunks, key=lambda t: (t.cable.length_m, t.name)):
-        one, other = (inside[name] for name in trunk.link.ends)
-        if one is not other:
-            whole = one | other
-            inside.update(dict.fromkeys(whole, whole))
-            found.update(dict.fromkeys(_cuts_around(net, whole)))
-    return list(found)
-
-
-def _cuts_around(net: Net, inside: frozenset[str]) -> list[_Cut]:
-    """Give the cut around these switches, and one for each duct or lone trunk that may fail."""
-    over = [t for t in net.trunks if len(inside & set(t.link.ends)) == 1]
-    standing = [k for k in net.links if len(inside & set(k.ends)) == 1]
-    found = []
-    if over and not standing:
-        names = tuple(t.name for t in over)
-        found.append(_Cut(net.name, inside, "", names))
-    for failed in dict.fromkeys(_failing(t) for t in over):
-        for one in failed:
-            found += _cut_failed(net, inside, one, over, standing)
-    for duct in dict.fromkeys(d for link in standing for d in link.ducts):
-        found += _cut_failed(net, inside, duct, over, standing)
-    return list(dict.fromkeys(found))
-
-
-def _failing(trunk: Trunk) -> tuple[str, ...]:
-    """Give what may take a trunk away: its ducts, or where it has none itself."""
-    return trunk.link.ducts or (trunk.name,)
-
-
-def _cut_failed(
-    net: Net,
-    inside: frozenset[str],
-    failed: str,
-    over: Sequence[Trunk],
-    standing: Sequence[Link],
-) -> list[_Cut]:
-    if any(failed not in link.ducts for link in standing):
-        return []
-    left = tuple(t.name for t in over if failed not in _failing(t))
-    return [_Cut(net.name, inside, failed, left)] if left else []
-
-
-def _open_cuts(net: Net, values: Mapping[str, int]) -> list[_Cut]:
-    """Give the cuts that the chosen trunks leave open, whole or with one thing failed."""
-    chosen = [t for t in net.trunks if values[t.name]]
-    failing = dict.fromkeys(
-        [*(d for k in net.links for d in k.ducts), *(f for t in chosen for f in _failing(t))]
-    )
-    found: list[_Cut] = []
-    for failed in ("", *failing):
-        left = [t.link for t in chosen if failed not in _failing(t)]
-        links = [k for k in net.links if failed not in k.ducts]
-        apart = parts(net.switches, [*left, *links])
-        if len(apart) == 1:
-            continue
-        for part in apart:
-            over = [t for t in net.trunks if len(part & set(t.link.ends)) == 1]
-            names = tuple(t.name for t in over if failed not in _failing(t))
-            if names:
-                found.append(_Cut(net.name, part, failed, names))
-    return found

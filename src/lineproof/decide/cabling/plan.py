@@ -7,12 +7,13 @@ from dataclasses import dataclass, field
 
 from lineproof.base.names import natural
 from lineproof.decide.cabling.chains import Joint, hang_chains
+from lineproof.decide.cabling.cuts import Net
 from lineproof.decide.cabling.fabric import links_of, trunks_for
 from lineproof.decide.cabling.given import MULTICORE, read_given
 from lineproof.decide.cabling.ground import Cable, Ground, Need, feed_dw, feeds_dw
 from lineproof.decide.cabling.hang import Choice, Group, groups_of
 from lineproof.decide.cabling.keep import Kept
-from lineproof.decide.cabling.model import RESCUE_PORTS, Chosen, Net, Task, choose
+from lineproof.decide.cabling.model import RESCUE_PORTS, Chosen, Task, choose
 from lineproof.decide.cabling.multicores import multicore_runs
 from lineproof.decide.cabling.ports import Desk, Wanted, rescue_ports, retired_names
 from lineproof.decide.cabling.stock import from_stock

@@ -1,0 +1,104 @@
+"""Ready?: can the doors open, what keeps them shut, and what one fault would do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lineproof.base.finding import Finding, Grade
+from lineproof.outcome import Outcome
+from lineproof.web.views.drill import FaultRow, fault_rows
+from lineproof.web.views.parts import (
+    FindingView,
+    Head,
+    Rows,
+    count,
+    finding_view,
+    head,
+    standing,
+)
+from lineproof.web.worked import Worked
+
+#: So many notes are told on the first page; all stand on the paper.
+MOST_NOTES = 40
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ready:
+    """The first page. `answer`: no, not yet or yes; `sentence` says why in one sentence."""
+
+    head: Head
+    answer: str
+    sentence: str
+    stops: tuple[FindingView, ...]
+    risks: tuple[FindingView, ...]
+    notes: tuple[FindingView, ...]
+    more_notes: int
+    accepted: tuple[FindingView, ...]
+    worst: FaultRow | None
+    worst_known: bool
+    changes: tuple[str, ...]
+    changed_since: str
+    not_tried: tuple[str, ...]
+
+
+def ready(worked: Worked) -> Ready:
+    """Give the first page."""
+    return worked.made("ready", lambda: _ready(worked))
+
+
+def _ready(worked: Worked) -> Ready:
+    outcome = worked.outcome
+    show = outcome.show if outcome else None
+    rows = Rows(worked.folder)
+
+    def told(findings: tuple[Finding, ...]) -> tuple[FindingView, ...]:
+        return tuple(finding_view(f, show, rows) for f in findings)
+
+    notes = standing(worked.findings, Grade.NOTE)
+    answer, sentence = verdict(worked)
+    worst = next(iter(fault_rows(worked)), None) if outcome else None
+    return Ready(
+        head=head(worked),
+        answer=answer,
+        sentence=sentence,
+        stops=told(standing(worked.findings, Grade.STOP)),
+        risks=told(standing(worked.findings, Grade.RISK)),
+        notes=told(notes[:MOST_NOTES]),
+        more_notes=max(0, len(notes) - MOST_NOTES),
+        accepted=told(tuple(f for f in worked.findings if f.accepted)),
+        worst=worst if worst and (worst.lost or worst.unknown) else None,
+        worst_known=bool(outcome and worked.stage == "singles"),
+        changes=tuple(map(str, outcome.changes)) if outcome else (),
+        changed_since=f"revision {outcome.issued.revision}" if outcome and outcome.issued else "",
+        not_tried=outcome.not_tried if outcome else (),
+    )
+
+
+def verdict(worked: Worked) -> tuple[str, str]:
+    """Give whether the doors can open: no, not yet or yes, and one sentence that says why."""
+    outcome = worked.outcome
+    if worked.unread or outcome is None:
+        return "no", f"No: {worked.unread or 'nothing has been read yet'}."
+    stops = len(standing(outcome.findings, Grade.STOP))
+    if stops:
+        return "no", f"No: {count(stops, 'stop stands', 'stops stand')}."
+    if not outcome.plan.lines:
+        return "no", "No: nothing is planned yet; run lineproof plan."
+    if outcome.is_draft or outcome.issued is None:
+        return "not yet", "Not yet: the plan is a draft, and nobody rigs from a draft."
+    if outcome.changes:
+        number, changed = outcome.issued.revision, len(outcome.changes)
+        return "not yet", (
+            f"Not yet: the show has {count(changed, 'change')} that revision {number} "
+            "on paper does not know."
+        )
+    if worked.to_come:
+        return "not yet", f"Not yet: {worked.to_come}."
+    return "yes", _yes(outcome)
+
+
+def _yes(outcome: Outcome) -> str:
+    risks = len(standing(outcome.findings, Grade.RISK))
+    known = f"with {count(risks, 'risk')} to know of" if risks else "and no risk is known"
+    tried = f", as far as was tried: not {', '.join(outcome.not_tried)}" if outcome.not_tried else ""
+    return f"Yes, {known}{tried}."

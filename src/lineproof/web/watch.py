@@ -1,0 +1,129 @@
+"""The folder watched: when it changes on disk it is worked out again, stage by stage."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from lineproof.base.collecting import seldom_collecting
+from lineproof.show.model import Show
+from lineproof.web.worked import STAGES, Worked, read_folder, worked_at
+
+#: How often the folder is looked at. Together with reading, a page follows within a second.
+LOOK_S = 0.2
+#: A show larger than this shows its spots first: the network takes its time.
+LARGE_LINES = 150
+#: A folder may hold more than a show; so many files are looked at, and so deep.
+MOST_FILES = 5_000
+DEPTH = 3
+
+Print = tuple[tuple[str, int, int], ...]
+
+
+class Watch:
+    """Holds the newest `Worked`, and makes it anew in a thread of its own.
+
+    `boot` tells this run of the server from another: a page that was open before loads again.
+    """
+
+    def __init__(self, folder: Path, *, draft: bool = False) -> None:
+        self.folder = folder
+        self.draft = draft
+        self.boot = secrets.token_hex(4)
+        self.now = Worked(folder=folder)
+        self._first = threading.Event()
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="watch", daemon=True)
+
+    def start(self) -> None:
+        """Begin to read and to watch."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Stop watching; what is being worked out is not waited for."""
+        self._stop.set()
+
+    def ready(self, seconds: float = 30.0) -> Worked:
+        """Give the newest value, waiting for the first one so long."""
+        self._first.wait(seconds)
+        return self.now
+
+    def _run(self) -> None:
+        with seldom_collecting():
+            seen: Print | None = None
+            while not self._stop.is_set():
+                now = settled(self.folder, seen)
+                if now != seen:
+                    seen = now
+                    self._guarded(now)
+                self._stop.wait(LOOK_S)
+
+    def _guarded(self, print_: Print) -> None:
+        """Work the folder out; a mistake of ours is told on every page and ends nothing."""
+        try:
+            self._work(print_)
+        except Exception as error:  # noqa: BLE001 - whoever looks at a page must be told
+            what = f"this is a mistake of ours ({type(error).__name__}: {error})"
+            self._publish(replace(self.now, unread=what))
+
+    def _work(self, print_: Print) -> None:
+        """Work out what lies there now, as far as it goes before it changes again."""
+        reading = read_folder(self.folder)
+        stages = STAGES if _large(reading.show) else STAGES[1:]
+        for stage in stages:
+            worked = worked_at(self.folder, reading, stage, self.now, draft=self.draft)
+            self._publish(worked)
+            if worked.unread or self._stop.is_set() or print_of(self.folder) != print_:
+                return
+
+    def _publish(self, worked: Worked) -> None:
+        self.now = replace(worked, serial=self.now.serial + 1)
+        self._first.set()
+
+
+def _large(show: Show | None) -> bool:
+    return show is not None and len(show.lines) > LARGE_LINES
+
+
+def settled(folder: Path, seen: Print | None) -> Print:
+    """Give the folder's print; while somebody is still writing it is taken again, for a second."""
+    now = print_of(folder)
+    if seen is None or now == seen:
+        return now
+    for _ in range(10):
+        time.sleep(0.08)
+        again = print_of(folder)
+        if again == now:
+            break
+        now = again
+    return now
+
+
+def print_of(folder: Path) -> Print:
+    """Give what tells that a folder changed: every file's name, time and size."""
+    return tuple(sorted(_files(folder, "", DEPTH)))[:MOST_FILES]
+
+
+def _files(folder: Path, above: str, depth: int) -> Iterator[tuple[str, int, int]]:
+    try:
+        entries = list(os.scandir(folder))
+    except OSError:
+        return
+    for entry in entries:
+        name = f"{above}{entry.name}"
+        if entry.name.startswith("."):
+            continue
+        try:
+            if entry.is_dir(follow_symlinks=False):
+                if depth > 1:
+                    yield from _files(Path(entry.path), f"{name}/", depth - 1)
+                continue
+            stat = entry.stat()
+        except OSError:
+            continue
+        yield (name, stat.st_mtime_ns, stat.st_size)

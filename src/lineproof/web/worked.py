@@ -1,0 +1,85 @@
+"""What the face shows: the show in a folder, worked out, as one value that replaces the last."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal, TypeVar, cast
+
+from lineproof.base.errors import CannotRead
+from lineproof.base.finding import Finding, in_order
+from lineproof.outcome import Outcome, load_plan, work_out
+from lineproof.show.read import Reading, read_show
+
+Stage = Literal["spots", "figures", "singles"]
+#: In this order; each is shown as soon as it is there.
+STAGES: tuple[Stage, ...] = ("spots", "figures", "singles")
+#: What is still being worked out at each stage, in words.
+TO_COME = {
+    "spots": "network and single faults are still being worked out",
+    "figures": "single faults are still being worked out",
+    "singles": "",
+}
+Made = TypeVar("Made")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Worked:
+    """The folder as it was last worked out.
+
+    `serial` grows with every new value. `outcome` is None where the folder has never been readable
+    since the start; `unread` says why what lies there now can't be read, "" where it can: then
+    `outcome` is that of before. `findings` are those of the folder as it lies there now.
+    """
+
+    folder: Path
+    serial: int = 0
+    stage: Stage = "spots"
+    outcome: Outcome | None = None
+    findings: tuple[Finding, ...] = ()
+    unread: str = ""
+    _made: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def to_come(self) -> str:
+        """Say what is still being worked out, "" for nothing."""
+        return "" if self.outcome is None or self.unread else TO_COME[self.stage]
+
+    def made(self, key: object, make: Callable[[], Made]) -> Made:
+        """Give what `make` gives, made once for this value."""
+        if key not in self._made:
+            self._made[key] = make()
+        return cast("Made", self._made[key])
+
+
+def read_folder(folder: Path) -> Reading:
+    """Give what the folder holds; what can't be read at all is a reading without a show."""
+    return read_show(folder)
+
+
+def worked_at(
+    folder: Path, reading: Reading, stage: Stage, before: Worked, *, draft: bool = False
+) -> Worked:
+    """Give the folder worked out as far as `stage`, with the serial after `before`'s.
+
+    What can't be read leaves the outcome of before standing, and says so.
+    """
+    serial = before.serial + 1
+    try:
+        if reading.show is None:
+            raise CannotRead("the show can't be read", reading.findings)
+        plan, issued, is_draft = load_plan(folder, draft=draft)
+        outcome = work_out(reading, plan, issued=issued, is_draft=is_draft, upto=stage)
+    except CannotRead as error:
+        return Worked(
+            folder=folder,
+            serial=serial,
+            stage=before.stage,
+            outcome=before.outcome,
+            findings=in_order(error.findings or reading.findings),
+            unread=str(error),
+        )
+    return Worked(
+        folder=folder, serial=serial, stage=stage, outcome=outcome, findings=outcome.findings
+    )
