@@ -116,7 +116,7 @@ def test_what_was_found_is_read_without_a_stop() -> None:
     for what in FOUND:
         reading = read_files({"show.yaml": text_of(what)})
         assert reading.show is not None, what
-        assert not reading.stops, [str(f) for f in reading.stops]
+        assert not reading.stops, [str(f) for f in reading.findings]
 
 
 # When OPEN is empty this passes: then let it take the place of the roomy one above.

@@ -200,7 +200,7 @@ class Case:
 
     def work(self) -> int:
         """Give about how many placings there are to try."""
-        return math.prod(len(x.sockets) + 1 for x in self.leads) * 2 ** len(self.wants())
+        return math.prod(len(x.sockets) + 1 for x in self.leads) << len(self.wants())
 
     def best(self) -> tuple[Score, ...]:
         """Give the best scores there are, one for each way to share the metres; none: no plan."""

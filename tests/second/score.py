@@ -234,8 +234,8 @@ class Wishes:
         if any(u == mixer and key in keys for (u, _), keys in fixed.items()):
             return False
         spot = Spot(unit=mixer, side=Side.RECEIVE, number=channel)
-        there = self.standing.wiring.count(self.show.units[mixer], Side.RECEIVE)
-        return spot not in self.standing.freed and channel <= there
+        count = self.standing.wiring.count(self.show.units[mixer], Side.RECEIVE)
+        return spot not in self.standing.freed and channel <= count
 
     def moves(self, placing: Placing) -> int:
         """Give how often something is moved before an act that follows another on its stage.

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.chains import Numbered, line_plans
-from lineproof.decide.channels import Numbers, Request, always, give_numbers
+from lineproof.decide.channels import NoNumber, Numbers, Request, always, give_numbers
 from lineproof.decide.classes import FixedChannels, implied_channel
 from lineproof.decide.fixed import kept_number, pinned_number
 from lineproof.decide.problem import Arrival, Job, Plug, PlugId, Problem, plug_id
@@ -117,6 +117,11 @@ class _Assembler:
         if job.direct:
             self._want_direct(job)
             return
+        for part, unit in job.straight:
+            self._add(unit, Side.IN, _Wanted(job=job, part=part))
+        if job.straight and job.plug is None:
+            after = self._as_main(job, Side.OUT)
+            self._add(job.own_out, Side.OUT, _Wanted(job=job, part=job.start_part, after=after))
         if not start and not job.own_out:
             return
         routed = job.reserve
@@ -229,17 +234,30 @@ class _Assembler:
         mates = _mates(sharers)
         requests = [self._request(unit, side, s, mates) for s in sharers]
         all_night = self.show.routes != "per-act" and side in (Side.RECEIVE, Side.SEND)
-        numbers = Numbers(
-            count=self.show.count(self.show.units[unit], side),
-            held=self._numbers(self.problem.held, unit, side),
-            freed=self._numbers(self.problem.freed, unit, side),
-            claimed=self._claimed(unit, side),
-            clash=always if all_night else self.problem.running.clash,
-        )
-        given = give_numbers(requests, numbers)
+
+        def numbers() -> Numbers:
+            return Numbers(
+                count=self.show.count(self.show.units[unit], side),
+                held=self._numbers(self.problem.held, unit, side),
+                freed=self._numbers(self.problem.freed, unit, side),
+                claimed=self._claimed(unit, side),
+                clash=always if all_night else self.problem.running.clash,
+            )
+
+        try:
+            given = give_numbers(requests, numbers())
+        except NoNumber:
+            # Own numbers took up what lines of all acts need: without them, act by act, it fits.
+            plain = [replace(r, implied=None, wishes=()) for r in requests]
+            given = give_numbers(sorted(plain, key=self._by_beginning), numbers())
         for request, sharer in zip(requests, sharers, strict=True):
             for w in sharer:
                 self.given[unit, side, w.job.ident, w.part] = given[request.ident]
+
+    def _by_beginning(self, request: Request) -> float:
+        """Give when what asks is first needed; what is needed in every act comes first."""
+        spans = self.problem.running.spans
+        return min((spans[act][0] if act in spans else -1.0 for act in request.acts), default=-1.0)
 
     def _sharers(self, unit: str, side: Side, wanted: list[_Wanted]) -> list[Sharers]:
         """Give the wants that get one number: of lines that share a spot, unless fixed apart."""
@@ -271,13 +289,16 @@ class _Assembler:
 
     def _who(self, w: _Wanted, side: Side, found: dict[object, Sharers]) -> object:
         if side in (Side.RECEIVE, Side.SEND):
-            who: object = self.spot(w.job.plug) or w.job.ident
+            who: object = self.spot(w.job.plug) or self._inside(w.job)
         else:
             plug = next((p for p in w.job.outs if p.part == w.part), w.job.plug)
-            who = plug_id(plug) if plug else w.job.ident
+            who = plug_id(plug) if plug else self._inside(w.job)
         # A line that arrives twice at a unit gets a number for each.
         mine = [o for o in found.get(who, []) if o.job is w.job]
         return (who, w.part) if mine else who
+
+    def _inside(self, job: Job) -> object:
+        return (job.inside, job.same_inside) if job.role else job.ident
 
     def _fixed(self, unit: str, side: Side, w: _Wanted) -> int | None:
         pinned = pinned_number(self.problem, w.job, w.part, unit, side)

@@ -127,7 +127,8 @@ class _Builder:
             arrivals = tuple(
                 replace(a, part=f"{a.part}{FROM}{start}", strip=False, may_go=True) for a in heard
             )
-            jobs.append(replace(job, outs=(), arrivals=arrivals, reserve=True))
+            plug = replace(job.plug, may_go=True) if job.plug else None
+            jobs.append(replace(job, plug=plug, outs=(), arrivals=arrivals, reserve=True))
         return jobs
 
     def _changed(self, line: Line, unit: str, earlier: LinePlan | None) -> list[Job]:
@@ -174,23 +175,28 @@ class _Builder:
     ) -> Job:
         arrivals: list[Arrival] = []
         outs: list[Plug] = []
+        unit = self.show.units.get(start.name)
+        straight = self._straight(line, unit, ends)
         for end, member in members_once(line) if ends is None else ends:
+            if (str(member), member.name) in straight:
+                continue
             found = self._end(line, end, member, earlier)
             if isinstance(found, Arrival):
                 arrivals.append(found)
             elif found is not None:
                 outs.append(found)
-        unit = self.show.units.get(start.name)
         own_out, inside = "", ""
         if unit is not None and starts_inside(unit.kind):
-            by_cable = any(a.by_cable for a in arrivals) and unit.kind.sockets_on(Side.OUT)
+            by_cable = line.via == "cable" and unit.kind.sockets_on(Side.OUT)
             if self._sends(unit) and not by_cable:
                 inside = unit.name
             else:
                 own_out = unit.name
             if not self._is_there(unit, line):
                 self._no_way(line, str(start), f"{unit.name} is only there in {_acts(unit)}")
-        plug = None if inside else self._start_plug(line, start, own_out, arrivals, earlier)
+        plug = None
+        if not inside and (arrivals or outs or not straight):
+            plug = self._start_plug(line, start, own_out, arrivals, earlier)
         place = plug.place if plug else ""
         return Job(
             line=line,
@@ -202,9 +208,30 @@ class _Builder:
             splits=self._splits(line, place) if plug and not strand else (),
             outs=tuple(outs),
             arrivals=tuple(arrivals),
+            straight=straight,
             earlier=earlier,
             back_to=self._back_to(line),
         )
+
+    def _straight(
+        self, line: Line, unit: Unit | None, ends: list[tuple[End, Target]] | None
+    ) -> tuple[tuple[str, str], ...]:
+        """Give the ends that one lead reaches by cable: from the unit's output to their input.
+
+        A mixer is no such end: its sockets are chosen with all others.
+        """
+        by_cable = line.via == "cable" and ends is None and unit is not None
+        if not by_cable or unit is None or not starts_inside(unit.kind):
+            return ()
+        if not unit.kind.sockets_on(Side.OUT) or unit.kind.strips:
+            return ()
+        found = []
+        for _, member in members_once(line):
+            there = self.show.units.get(member.name)
+            takes = there is not None and there.kind.sockets_on(Side.IN)
+            if there is not None and takes and not (there.kind.strips or _plugged(there)):
+                found.append((str(member), there.name))
+        return tuple(found)
 
     def _sends(self, unit: Unit) -> bool:
         return self.show.count(unit, Side.SEND) > 0
@@ -312,6 +339,11 @@ class _Builder:
             may_go=may_go,
         )
         return self.options.whole(plug, [], member, before)
+
+
+def _plugged(unit: Unit) -> bool:
+    """Say whether people plug into the unit from outside: it is no end of the signal itself."""
+    return unit.kind.does in (Does.BOX, Does.DROP_BOX, Does.TIE_PANEL, Does.SPLIT)
 
 
 def _acts(unit: Unit) -> str:

@@ -140,14 +140,16 @@ class _Chains:
         also = [f"{part}{FROM}{start}" for start in self.line.starts[1:] for part in parts]
         changers = [job.change.unit for job in self.jobs if job.change is not None]
         out = sorted(p for key, p in self.left_out if key == self.line.key and p in {*parts, *also})
+        # What goes nowhere is not plugged, though a line of another act holds the socket.
+        idle = bool(parts) and set(parts) <= set(out)
         return LinePlan(
             key=self.line.key,
             name=self.line.name,
             starts_at="|".join(str(s) for s in self.line.starts),
-            start=self._starts(),
+            start={} if idle else self._starts(),
             ends={part: ends[part] for part in (*parts, *also, *changers) if part in ends},
             left_out=tuple(out),
-            ties=self._ties(),
+            ties={} if idle else self._ties(),
         )
 
     # -- starts ------------------------------------------------------------------------------
@@ -174,7 +176,7 @@ class _Chains:
     def _start_spots(self, job: Job) -> tuple[Spot, ...] | None:
         if job.inside:
             return self.numbered.number(job.inside, Side.SEND, job, job.start_part)
-        if job.direct:
+        if job.direct or (job.straight and job.plug is None):
             return self.numbered.number(job.own_out, Side.OUT, job, job.start_part)
         spots = self.numbered.plugged(job.plug)
         if not spots:
@@ -200,9 +202,17 @@ class _Chains:
             return ends
         for a in self._there(self.main):
             ends[a.part] = self._arrival_spots(self.main, a)
+        for part, unit in self.main.straight:
+            ends[part] = self.numbered.number(unit, Side.IN, self.main, part)
         for plug in self.main.outs:
             if self.numbered.plugged(plug):
                 ends[plug.part] = self._out_spots(self.main, plug)
+        ends.update(self._stand_ins())
+        return ends
+
+    def _stand_ins(self) -> dict[str, tuple[Spot, ...]]:
+        """Give where standbys arrive, and what is fed to another line's change-over unit."""
+        ends: dict[str, tuple[Spot, ...]] = {}
         for job in self.jobs:
             if job.change is not None and job.strand:
                 if job.change.of != self.line.key:

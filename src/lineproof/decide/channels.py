@@ -59,6 +59,11 @@ class Numbers:
         others = self._taken.get(number, [])
         return not any(self.clash(r.acts, o.acts) for r in requests for o in others)
 
+    @property
+    def in_use(self) -> set[int]:
+        """Give the numbers that somebody has, in whichever act."""
+        return set(self._taken)
+
     def take(self, number: int, request: Request) -> int:
         """Give the number to the request."""
         self._taken.setdefault(number, []).append(request)
@@ -110,7 +115,9 @@ def _give_first(
 
 def _give_rest(rest: list[Request], given: dict[str, int], numbers: Numbers) -> None:
     by_ident = {r.ident: r for r in rest}
-    tiers = ({*numbers.freed, *numbers.claimed}, {*numbers.freed}, set[int]())
+    kept = ({*numbers.freed, *numbers.claimed}, {*numbers.freed}, set[int]())
+    # A number that another act uses would have to be turned over: one that nobody has comes first.
+    tiers = tuple(dict.fromkeys(frozenset(k | n) for k in kept for n in (numbers.in_use, set())))
     for request in rest:
         if request.ident in given:
             continue
@@ -127,12 +134,16 @@ def _give_rest(rest: list[Request], given: dict[str, int], numbers: Numbers) -> 
         given[request.ident] = numbers.take(number, request)
 
 
-def _first(tiers: tuple[set[int], ...], find: Callable[[set[int]], T | None]) -> T | None:
+def _first(
+    tiers: tuple[frozenset[int], ...], find: Callable[[frozenset[int]], T | None]
+) -> T | None:
     """Give what `find` finds with the most scruples: each tier shuts fewer numbers."""
     return next((found for tier in tiers if (found := find(tier)) is not None), None)
 
 
-def _neighbours(numbers: Numbers, shut: set[int], left: Request, right: Request) -> int | None:
+def _neighbours(
+    numbers: Numbers, shut: frozenset[int], left: Request, right: Request
+) -> int | None:
     for odd in range(1, numbers.count, 2):
         both = numbers.free(odd, left) and numbers.free(odd + 1, right)
         if both and shut.isdisjoint((odd, odd + 1)):
@@ -140,6 +151,6 @@ def _neighbours(numbers: Numbers, shut: set[int], left: Request, right: Request)
     return None
 
 
-def _lowest(numbers: Numbers, shut: set[int], request: Request) -> int | None:
+def _lowest(numbers: Numbers, shut: frozenset[int], request: Request) -> int | None:
     open_numbers = (n for n in range(1, numbers.count + 1) if n not in shut)
     return next((n for n in open_numbers if numbers.free(n, request)), None)

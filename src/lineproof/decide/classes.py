@@ -12,25 +12,39 @@ from dataclasses import dataclass, field
 
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.problem import Plug, PlugId, Problem, plug_id
+from lineproof.graph.acts import Running
 from lineproof.kit.kinds import Socket
+
+
+@dataclass(frozen=True, kw_only=True)
+class Landing:
+    """The receive channel that a socket's number implies on a mixer.
+
+    `lines`: those whose channel it is already. `open`: whoever is plugged in the socket can have
+    it: nobody has it, or those who have it are in this very socket.
+    """
+
+    lines: frozenset[LineKey] = frozenset()
+    open: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class Half:
     """What one socket is to the planner; sockets with equal halves are interchangeable.
 
-    `only`: the plugs that alone may use it (pins). `kept`: the plugs that have it already, one
-    after the other. `freed`: the line it is kept for, though that went. `held`: nobody
-    may use it now. `landing`: per mixer that follows numbers, the lines
-    whose fixed receive channel the socket implies, "on" where the channel is free, else "off".
+    `only`: the plugs that are pinned to it, and so alone may use it in their acts. `kept`: the
+    plugs that have it already, one after the other. `freed`: the line it is kept for, though that
+    went. `held`: nobody may use it now. `landing`: per mixer that follows numbers, what the receive
+    channel is that the socket implies.
     """
 
     socket: Socket
     only: frozenset[PlugId] = frozenset()
+    only_acts: frozenset[str] = frozenset()
     kept: frozenset[PlugId] = frozenset()
     held: bool = False
     freed: LineKey | None = None
-    landing: tuple[tuple[str, str | frozenset[LineKey]], ...] = ()
+    landing: tuple[tuple[str, Landing], ...] = ()
 
     def key(self) -> tuple[object, ...]:
         """Give what makes two sockets alike: everything but the number."""
@@ -38,13 +52,15 @@ class Half:
         alike = (s.signal, s.phantom, s.most_dbu)
         return (alike, self.only, self.kept, self.held, self.freed, self.landing)
 
-    def takes(self, plug: Plug) -> bool:
+    def takes(self, plug: Plug, running: Running) -> bool:
         """Say whether the plug may go here."""
         if self.held:
             return False
-        if self.only or plug.pinned is not None:
+        if plug_id(plug) in self.only or plug.pinned is not None:
             # A pin is kept whatever the socket is; checks tell if it doesn't fit.
             return plug_id(plug) in self.only
+        if self.only and running.clash(plug.acts, self.only_acts):
+            return False
         return plug.fits(self.socket)
 
 
@@ -102,7 +118,12 @@ class _Classes:
         self.fixed = fixed
         self.followers = followers(problem)
         plugs = [p for job in problem.jobs for p in job.plugs]
+        self.plugs = {plug_id(p): p for p in plugs}
         self.only = _holders((p.pinned, p) for p in plugs)
+        self.only_acts: dict[Spot, frozenset[str]] = {}
+        for p in plugs:
+            if p.pinned is not None:
+                self.only_acts[p.pinned] = self.only_acts.get(p.pinned, frozenset()) | p.acts
         self.kept = _holders((p.kept, p) for p in plugs if p.kept not in self.only)
         self.units = sorted({u for p in plugs for u in p.options}, key=list(self.show.units).index)
         self.claimed = self._claims()
@@ -146,10 +167,11 @@ class _Classes:
         return Half(
             socket=socket,
             only=self.only.get(spot, frozenset()),
+            only_acts=self.only_acts.get(spot, frozenset()),
             kept=self.kept.get(spot, frozenset()),
             held=held or self._is_elsewhere(spot),
             freed=self._freed_for(spot) or self._freed_for(real),
-            landing=self._landing(real.unit, socket) if socket.side is Side.IN else (),
+            landing=self._landing(spot, real) if socket.side is Side.IN else (),
         )
 
     def _is_elsewhere(self, spot: Spot) -> bool:
@@ -169,21 +191,23 @@ class _Classes:
         freed = self.problem.freed.get(spot)
         return freed.line if freed is not None else None
 
-    def _landing(
-        self, name: str, socket: Socket
-    ) -> tuple[tuple[str, str | frozenset[LineKey]], ...]:
-        channel = implied_channel(self.problem, name, socket.number)
+    def _landing(self, spot: Spot, real: Spot) -> tuple[tuple[str, Landing], ...]:
+        channel = implied_channel(self.problem, real.unit, real.number)
         if channel is None:
             return ()
-        return tuple((m, self._lands(name, m, channel)) for m in self.followers if m != name)
+        mixers = [mixer for mixer in self.followers if mixer != real.unit]
+        return tuple((mixer, self._lands(spot, real, mixer, channel)) for mixer in mixers)
 
-    def _lands(self, name: str, mixer: str, channel: int) -> str | frozenset[LineKey]:
-        spot = Spot(unit=mixer, side=Side.RECEIVE, number=channel)
+    def _lands(self, spot: Spot, real: Spot, mixer: str, channel: int) -> Landing:
+        target = Spot(unit=mixer, side=Side.RECEIVE, number=channel)
         if (lines := self.fixed.by_channel.get((mixer, channel))) is not None:
-            return lines
-        free = spot not in self.problem.freed and spot not in self.problem.held
+            plugs = self.only.get(spot, frozenset()) | self.kept.get(spot, frozenset())
+            here = {key for ident in plugs for key in self.plugs[ident].lines}
+            all_night = self.show.routes != "per-act"
+            return Landing(lines=lines, open=all_night and lines <= here)
+        free = target not in self.problem.freed and target not in self.problem.held
         within = channel <= self.show.count(self.show.units[mixer], Side.RECEIVE)
-        return "on" if free and within and self.claimed.get(channel) == name else "off"
+        return Landing(open=free and within and self.claimed.get(channel) == real.unit)
 
 
 def _holders(held: Iterable[tuple[Spot | None, Plug]]) -> dict[Spot, frozenset[PlugId]]:
@@ -208,6 +232,6 @@ def off_number(half: Half, plug: Plug, mixer: str, fixed: FixedChannels) -> bool
     landing = dict(half.landing).get(mixer)
     if landing is None:
         return False
-    if not any((line, mixer) in fixed.by_line for line in plug.lines):
-        return landing != "on"
-    return isinstance(landing, str) or landing.isdisjoint(plug.lines)
+    if any((line, mixer) in fixed.by_line for line in plug.lines):
+        return landing.lines.isdisjoint(plug.lines)
+    return not landing.open

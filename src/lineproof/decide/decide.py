@@ -80,7 +80,7 @@ def _decided(
         return Decision(plan=None, findings=(rules.no_answer(problem),))
     except Impossible:
         progress("no plan exists: looking for the reasons")
-        return Decision(plan=None, findings=refusal(problem))
+        return Decision(plan=None, findings=refusal(problem) or (rules.no_answer(problem),))
     except CrowdedClass as crowded:
         # Lines of one role can't all keep one socket here: each takes its own.
         if not crowded.lines - problem.apart:

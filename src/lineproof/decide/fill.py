@@ -9,7 +9,7 @@ from lineproof.decide.classes import SlotClass
 from lineproof.decide.levels import Solution
 from lineproof.decide.model import PatchModel, PlugPair
 from lineproof.decide.problem import PlugId, plug_id
-from lineproof.decide.share import Crowded, Item, share
+from lineproof.decide.share import Crowded, Item, Limit, share
 
 
 @dataclass(kw_only=True)
@@ -28,7 +28,11 @@ def fill(model: PatchModel, solution: Solution) -> dict[PlugId, Spot]:
     spots: dict[PlugId, Spot] = {}
     for c, cls in enumerate(model.classes):
         items = _items(model, solution, c)
-        sockets = _shared(model, cls, items) if _must_share(cls, items) else _in_order(cls, items)
+        limits = _limits(model, solution, c, items)
+        if limits or _must_share(cls, items):
+            sockets = _shared(model, cls, items, limits)
+        else:
+            sockets = _in_order(cls, items)
         for (item, _), number in zip(items, sockets, strict=True):
             if isinstance(item, PlugPair):
                 spots[plug_id(item.left)] = _spot(cls, number)
@@ -61,15 +65,32 @@ def _in_order(cls: SlotClass, items: Items) -> list[int]:
     ]
 
 
-def _shared(model: PatchModel, cls: SlotClass, items: Items) -> list[int]:
+def _limits(model: PatchModel, solution: Solution, c: int, items: Items) -> list[Limit]:
+    """Give how few sockets of the class a unit may hear, where it hears more plugs than that."""
+    at: dict[PlugId, tuple[int, int]] = {}
+    for n, (item, _) in enumerate(items):
+        if isinstance(item, PlugPair):
+            at[plug_id(item.left)], at[plug_id(item.right)] = (n, 0), (n, 1)
+        else:
+            at[item] = (n, 0)
+    found = []
+    for heard in model.heard.get(c, ()):
+        there = frozenset(at[i] for i, var in heard.plugs if i in at and solution.value(var))
+        most = solution.value(heard.sockets)
+        if len(there) > most:
+            found.append(Limit(items=there, sockets=most))
+    return found
+
+
+def _shared(model: PatchModel, cls: SlotClass, items: Items, limits: list[Limit]) -> list[int]:
     asked = [
-        Item(acts=item.acts, pair=True)
+        Item(acts=item.left.acts, right_acts=item.right.acts, pair=True)
         if isinstance(item, PlugPair)
         else Item(acts=model.plugs[item].acts, half=None if cls.alike else h)
         for item, h in items
     ]
     try:
-        return share(cls, asked, model.problem.running)
+        return share(cls, asked, model.problem.running, limits)
     except Crowded:
         lines = [key for item, _ in items for key in _lines(model, item)]
         raise CrowdedClass(frozenset(lines)) from None

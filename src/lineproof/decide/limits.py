@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from lineproof.base.spot import Side
 from lineproof.decide.classes import FixedChannels
-from lineproof.decide.model import Linear, PatchModel, in_clique
+from lineproof.decide.model import Heard, Linear, PatchModel, Var, in_clique
 from lineproof.decide.near import Reach
-from lineproof.decide.problem import Arrival, Job, Problem, plug_id
+from lineproof.decide.problem import Arrival, Job, PlugId, Problem, plug_id
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +51,7 @@ def limit_channels(model: PatchModel) -> None:
         if len({need.who for need in found}) <= room:
             continue
         if all_night and side in (Side.RECEIVE, Side.SEND):
-            model.cp.add(_all_night(model, unit, found) <= room)
+            model.cp.add(_all_night(model, unit, side, found) <= room)
             continue
         for clique in model.problem.running.cliques:
             there = [n for n in found if in_clique(n.acts, clique)]
@@ -63,14 +63,14 @@ def _room(model: PatchModel, unit: str, side: Side) -> int:
     return model.show.count(model.show.units[unit], side) - held
 
 
-def _all_night(model: PatchModel, unit: str, needs: list[_Need]) -> Linear:
+def _all_night(model: PatchModel, unit: str, side: Side, needs: list[_Need]) -> Linear:
     """Give how many channels are taken when each is kept for what starts at one spot."""
     terms = _by_who(model, needs, unit)
     if not model.show.acts:
         return sum(terms.values())
-    plugged = [who for who in terms if who in model.plugs]
-    inside = [term for who, term in terms.items() if who not in model.plugs]
-    return sum(inside) + sum(_sockets_heard(model, unit, plugged))
+    plugged: dict[object, Linear] = {w: term for w, term in terms.items() if w in model.plugs}
+    inside: Linear = sum(term for who, term in terms.items() if who not in plugged)
+    return inside + sum(_sockets_heard(model, unit, side, plugged))
 
 
 def _by_who(model: PatchModel, needs: Iterable[_Need], unit: str) -> dict[object, Linear]:
@@ -90,30 +90,53 @@ def _any(model: PatchModel, terms: list[Linear], name: str) -> Linear:
     return some
 
 
-def _sockets_heard(model: PatchModel, unit: str, plugged: Iterable[object]) -> list[Linear]:
-    """Give, per class, at most how many of its sockets the unit hears.
+def _sockets_heard(
+    model: PatchModel, unit: str, side: Side, plugged: Mapping[object, Linear]
+) -> list[Linear]:
+    """Give, per class, how many of its sockets the unit hears (or, for SEND, sends all night).
 
-    Plugs of different acts share sockets: of a class no more are heard than it has.
+    Plugs of different acts may share a socket, and then its channel: no fewer are taken than are
+    heard at one time. How many share is decided with the rest, and kept when sockets are given.
     """
-    heard: list[Linear] = []
-    chosen = set(plugged)
+    taken: list[Linear] = []
     for c, cls in enumerate(model.classes):
-        if cls.side is not Side.IN or cls.unit == unit:
+        own = model.problem.host(cls.unit) == unit
+        if cls.side is not Side.IN or own is not (side is Side.SEND):
             continue
-        there = [v for who, _, v in model.singles_in.get(c, ()) if who in chosen]
-        for at, v in model.pairs_in.get(c, ()):
-            halves = (model.pairs[at].left, model.pairs[at].right)
-            there += [v for half in halves if plug_id(half) in chosen]
+        heard = _heard_in(model, unit, c, plugged)
         sockets = len(cls.slots) * (1 if cls.even is None else 2)
-        if len(there) <= sockets:
-            heard += there
+        if len(heard) <= 1:
+            taken += [var for _, var in heard]
             continue
-        full = model.cp.new_bool_var(f"{unit} hears all of {c}")
-        count = model.cp.new_int_var(0, sockets, f"{unit} hears of {c}")
-        model.cp.add(count >= sum(there) - len(there) * full)
-        model.cp.add(count >= sockets * full)
-        heard.append(count)
-    return heard
+        count = model.cp.new_int_var(0, min(sockets, len(heard)), f"{unit} {side.value} of {c}")
+        for clique in model.problem.running.cliques:
+            there = [v for ident, v in heard if in_clique(model.plugs[ident].acts, clique)]
+            model.cp.add(count >= sum(there))
+        model.heard.setdefault(c, []).append(Heard(plugs=tuple(heard), sockets=count))
+        taken.append(count)
+    return taken
+
+
+def _heard_in(
+    model: PatchModel, unit: str, c: int, plugged: Mapping[object, Linear]
+) -> list[tuple[PlugId, Var]]:
+    """Give the plugs in a class that the unit hears: plugged there, and not left out."""
+    puts: list[tuple[PlugId, Var]] = [(who, v) for who, _, v in model.singles_in.get(c, ())]
+    for at, var in model.pairs_in.get(c, ()):
+        halves = (model.pairs[at].left, model.pairs[at].right)
+        puts += [(plug_id(half), var) for half in halves]
+    found = []
+    for ident, var in puts:
+        if ident not in plugged:
+            continue
+        term = plugged[ident]
+        if isinstance(term, int):
+            found += [(ident, var)] if term else []
+            continue
+        both = model.cp.new_bool_var(f"{unit} hears {ident} in {c}")
+        model.cp.add(both >= var + term - 1)
+        found.append((ident, both))
+    return found
 
 
 # -- what one line takes ---------------------------------------------------------------------------
@@ -124,6 +147,10 @@ def _collect(model: PatchModel, job: Job, needs: _Needs) -> None:
     if job.direct:
         _directly(job, needs, acts)
         return
+    for part, unit in job.straight:
+        needs.add(unit, Side.IN, _Need(who=(job.ident, part), acts=acts, term=1))
+    if job.straight and job.plug is None:
+        needs.add(job.own_out, Side.OUT, _Need(who=job.ident, acts=acts, term=1))
     routed = _routed(model, job, needs, acts)
     _sends(model, job, routed, needs, acts)
     for a in job.arrivals:

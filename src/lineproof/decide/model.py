@@ -83,6 +83,17 @@ def in_clique(acts: frozenset[str], clique: frozenset[str]) -> bool:
     return "" in acts or not clique or bool(acts & clique)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Heard:
+    """The sockets of one class that a unit keeps a channel for all night: at most `sockets`.
+
+    `plugs`: those it hears, each with whether it does.
+    """
+
+    plugs: tuple[tuple[PlugId, Var], ...]
+    sockets: Var
+
+
 class PatchModel:
     """Variables, hard constraints and the terms of the wish list, built in sorted order."""
 
@@ -114,6 +125,8 @@ class PatchModel:
         self.options_of: dict[PlugId, list[tuple[int, int, Var]]] = {i: [] for i in self.plugs}
         #: By class: what may go into it, with the variable that says so.
         self.singles_in: dict[int, list[tuple[PlugId, int, Var]]] = {}
+        #: By class: how many of its sockets a unit may hear (or send), and which plugs it hears.
+        self.heard: dict[int, list[Heard]] = {}
         self.pairs_in: dict[int, list[tuple[int, Var]]] = {}
         self._make_gone()
         self._standby_follows()
@@ -162,7 +175,8 @@ class PatchModel:
 
     def _allowed(self, ident: PlugId, plug: Plug, half: Half) -> bool:
         """Say whether the plug may go there; one that is closed only where it hangs."""
-        return half.takes(plug) and (ident in half.kept or not self.reach.is_closed(plug))
+        takes = half.takes(plug, self.problem.running)
+        return takes and (ident in half.kept or not self.reach.is_closed(plug))
 
     def _make_singles(self, ident: PlugId, plug: Plug) -> None:
         for c in self._offered(plug):
@@ -264,9 +278,12 @@ class PatchModel:
     def _served(self) -> dict[PlugId, list[tuple[LineKey, str]]]:
         """Give the (line, end) that arrive over each plug."""
         found: dict[PlugId, list[tuple[LineKey, str]]] = {ident: [] for ident in self.plugs}
+        mains = {job.line.key: job for job in self.problem.jobs if not job.strand}
         for job in self.problem.jobs:
             if job.plug is not None:
-                found[plug_id(job.plug)] += [(job.line.key, p.part) for p in job.parts]
+                # A standby that nobody hears by itself is for the ends of its line.
+                for_whom = job if job.parts or not job.strand else mains[job.line.key]
+                found[plug_id(job.plug)] += [(job.line.key, p.part) for p in for_whom.parts]
             for split in job.splits:
                 found[plug_id(split)] += [(job.line.key, p.part) for p in job.parts]
         for ident, plug in self.plugs.items():
@@ -280,12 +297,21 @@ class PatchModel:
         for c, cls in enumerate(self.classes):
             if len(self.singles_in.get(c, ())) + len(self.pairs_in.get(c, ())) <= 1:
                 continue
+            if self._one_all_night(cls):
+                # Its receive channel hears one send all night, whoever needs it when.
+                self._limit_class(c, cls, frozenset())
+                continue
             for clique in self.problem.running.cliques:
                 self._limit_class(c, cls, clique)
 
+    def _one_all_night(self, cls: SlotClass) -> bool:
+        kind = self.show.units[self.problem.host(cls.unit)].kind
+        keeps = self.show.routes != "per-act" and kind.networked and not kind.inside_patch
+        return cls.side is Side.OUT and keeps
+
     def _limit_class(self, c: int, cls: SlotClass, clique: frozenset[str]) -> None:
         """Let no more be plugged at once than the class has sockets."""
-        pairs = [v for at, v in self.pairs_in.get(c, ()) if self._pair_in(at, clique)]
+        halves = self._halves_in(c, clique)
         singles: tuple[list[Var], list[Var]] = ([], [])
         for ident, h, var in self.singles_in.get(c, ()):
             if in_clique(self.plugs[ident].acts, clique):
@@ -293,15 +319,22 @@ class PatchModel:
         room = len(cls.slots)
         if cls.alike:
             # Most classes have room for all that may come: nothing needs to be said of them.
-            if len(singles[0]) + 2 * len(pairs) > 2 * room:
-                self.cp.add(sum(singles[0]) + 2 * sum(pairs) <= 2 * room)
+            there = [*singles[0], *halves[0], *halves[1]]
+            if len(there) > 2 * room:
+                self.cp.add(sum(there) <= 2 * room)
             return
-        for half in singles:
-            if len(half) + len(pairs) > room:
-                self.cp.add(sum(half) + sum(pairs) <= room)
+        for single, half in zip(singles, halves, strict=True):
+            if len(single) + len(half) > room:
+                self.cp.add(sum(single) + sum(half) <= room)
 
-    def _pair_in(self, at: int, clique: frozenset[str]) -> bool:
-        return in_clique(self.pairs[at].acts, clique)
+    def _halves_in(self, c: int, clique: frozenset[str]) -> tuple[list[Var], list[Var]]:
+        """Give the left and the right halves of pairs in a class that are needed together."""
+        found: tuple[list[Var], list[Var]] = ([], [])
+        for at, var in self.pairs_in.get(c, ()):
+            for h, half in enumerate((self.pairs[at].left, self.pairs[at].right)):
+                if in_clique(half.acts, clique):
+                    found[h].append(var)
+        return found
 
     def starts_as(self, job: Job) -> object:
         """Give what tells the line's first spot from others': its plug, or its place inside a unit.

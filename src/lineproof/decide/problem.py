@@ -111,8 +111,10 @@ class Job:
     the socket-only unit it starts from. `splits`: further sockets fed by the same microphone.
     `outs`: plugs at its ends. `strand` tells a line's jobs apart: "" is what its ends hear while
     all is well, `from play-2` the standby, `feed play-1` what goes to a change-over unit
-    (`change`; `direct`: by one lead from socket to socket). `reserve`: it gets its send channel
-    although nobody hears it yet. `back_to`: the line into whose strip it returns.
+    (`change`; `direct`: by one lead from socket to socket). `straight`: ends, and their
+    units, that one lead reaches from the unit it starts from. `reserve`: it gets its send channel
+    although nobody hears it yet. `back_to`: the line into whose strip it returns. `role`: what
+    starts inside a unit has one send channel with lines of other acts of the same role, "" if not.
     """
 
     line: Line
@@ -127,8 +129,10 @@ class Job:
     earlier: LinePlan | None = None
     change: Change | None = None
     direct: bool = False
+    straight: tuple[tuple[str, str], ...] = ()
     reserve: bool = False
     back_to: LineKey | None = None
+    role: str = ""
 
     @property
     def ident(self) -> tuple[LineKey, str]:
@@ -163,8 +167,8 @@ class Job:
 
     @property
     def same_inside(self) -> object:
-        """Give what lines that start inside one unit share, if anything: nothing as yet."""
-        return self.ident
+        """Give what lines that start inside one unit share: their role in different acts."""
+        return (self.role, self.strand) if self.role else self.ident
 
     def may_go(self, part: str) -> bool:
         """Say whether that end of the line is a want."""

@@ -14,6 +14,7 @@ from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.limits import whole_model
 from lineproof.decide.near import first_reach, wider
 from lineproof.decide.problem import Job, Plug, Problem
+from lineproof.decide.roles import with_roles
 
 T = TypeVar("T")
 
@@ -28,7 +29,7 @@ def refusal(problem: Problem) -> tuple[Finding, ...]:
     by leaving out each). The lines of one clash are set aside before the next is looked for.
     """
     by_line: dict[LineKey, list[Job]] = {}
-    for job in problem.jobs:
+    for job in problem.singly:
         by_line.setdefault(job.line.key, []).append(job)
     found: list[Finding] = []
     left = list(by_line)
@@ -44,8 +45,8 @@ def refusal(problem: Problem) -> tuple[Finding, ...]:
 
 
 def possible(problem: Problem, jobs: list[Job]) -> bool:
-    """Say whether these jobs alone could be planned."""
-    part = replace(problem, jobs=tuple(jobs))
+    """Say whether these jobs alone could be planned, roles shared among them only."""
+    part = with_roles(replace(problem, singly=tuple(jobs)), problem.apart)
     fixed, reach = fixed_channels(part), first_reach(part)
     while True:
         model = whole_model(part, fixed, reach)

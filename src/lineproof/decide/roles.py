@@ -51,7 +51,24 @@ def _shared_jobs(
         for sharers in _shared(plugs, running):
             one = _as_one(sharers)
             merged.update({plug_id(p): one for p in sharers.plugs})
-    return tuple(_with(job, merged) for job in jobs)
+    shared = _roles_inside(jobs, apart)
+    return tuple(replace(_with(job, merged), role=shared.get(job.ident, "")) for job in jobs)
+
+
+def _roles_inside(
+    jobs: tuple[Job, ...], apart: frozenset[LineKey]
+) -> dict[tuple[LineKey, str], str]:
+    """Give the role of what starts inside a unit, where lines of other acts have it as well."""
+    families: dict[tuple[str, str, str], list[Job]] = {}
+    for job in jobs:
+        if job.inside and job.line.act_name and job.line.key not in apart:
+            families.setdefault((job.inside, job.strand, role_of(job.line)), []).append(job)
+    found: dict[tuple[LineKey, str], str] = {}
+    for (_, _, role), family in families.items():
+        acts = [job.line.act_name for job in family]
+        if len(family) > 1 and len(set(acts)) == len(acts):
+            found.update({job.ident: role for job in family})
+    return found
 
 
 def _with(job: Job, merged: dict[PlugId, Plug]) -> Job:

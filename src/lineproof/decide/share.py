@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lineproof.decide import solver as cp_model
@@ -18,19 +19,34 @@ MOST_WORK = 10.0
 class Item:
     """A single or a pair to be put, the acts it is needed in, and which half a single takes.
 
-    `half` is None for either.
+    `half` is None for either. `right_acts`: the acts of a pair's right half, on the even socket.
     """
 
     acts: frozenset[str]
     pair: bool = False
     half: int | None = None
+    right_acts: frozenset[str] = frozenset()
+
+    def acts_on(self, socket: int) -> frozenset[str]:
+        """Give the acts in which the item needs the socket, once it is put on it."""
+        return self.right_acts if self.pair and socket % 2 == 0 else self.acts
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limit:
+    """Of these items (by index; a pair's half 1 is its right) at most so many sockets are used."""
+
+    items: frozenset[tuple[int, int]]
+    sockets: int
 
 
 class Crowded(Exception):
     """The items don't fit although no act alone is crowded: roles hold on to too many sockets."""
 
 
-def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
+def share(
+    cls: SlotClass, items: list[Item], running: Running, limits: Sequence[Limit] = ()
+) -> list[int]:
     """Give the socket of every item (the odd one of a pair), in the order of the items.
 
     Whatever is needed in acts that overlap gets sockets apart. The fewest plugs are moved from act
@@ -45,6 +61,7 @@ def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
         put.append({n: cp.new_bool_var(f"{at} in {n}") for n in sockets})
         cp.add_exactly_one(put[at].values())
     used = _limit(cp, cls, items, put, running)
+    _keep_limits(cp, cls, items, put, limits)
     lent = _lent(cp, items, put, running)
     cp.maximize(sum(used) - sum(lent))
     found, most = _solved(cp, put)
@@ -52,7 +69,7 @@ def share(cls: SlotClass, items: list[Item], running: Running) -> list[int]:
     cp.add(sum(used) - sum(lent) >= most)
     for at, item in enumerate(items):
         lowest = next(n for n in put[at] if not _taken(item, n, items[:at], found[:at], running))
-        if found[at] != lowest:
+        if found[at] != lowest or limits:
             cp.minimize(sum(n * var for n, var in put[at].items()))
             found, _ = _solved(cp, put)
         cp.add(put[at][found[at]] == 1)
@@ -108,11 +125,37 @@ def _lies_on(item: Item, socket: int) -> tuple[int, ...]:
 
 def _taken(item: Item, n: int, others: list[Item], found: list[int], running: Running) -> bool:
     """Say whether an item put before keeps this one off the socket."""
-    mine = set(_lies_on(item, n))
     return any(
-        running.clash(item.acts, other.acts) and not mine.isdisjoint(_lies_on(other, socket))
+        running.clash(item.acts_on(n), other.acts_on(n))
+        for n in _lies_on(item, n)
         for other, socket in zip(others, found, strict=True)
+        if n in _lies_on(other, socket)
     )
+
+
+def _keep_limits(
+    cp: cp_model.CpModel,
+    cls: SlotClass,
+    items: list[Item],
+    put: list[dict[int, cp_model.IntVar]],
+    limits: Sequence[Limit],
+) -> None:
+    """Let a unit that has fewer channels than it hears plugs hear no more sockets than channels."""
+    for limit in limits:
+        used = []
+        for socket in (s + h for s in cls.slots for h in (0, 1)):
+            on = [
+                var
+                for at, h in sorted(limit.items)
+                if not (items[at].pair and h != 1 - socket % 2)
+                and (var := _on(put[at], items[at], socket)) is not None
+            ]
+            if on:
+                some = cp.new_bool_var(f"{socket} heard")
+                for var in on:
+                    cp.add(some >= var)
+                used.append(some)
+        cp.add(sum(used) <= limit.sockets)
 
 
 def _halves(cls: SlotClass, item: Item) -> tuple[int, ...]:
@@ -136,7 +179,9 @@ def _limit(
             there = [(i, _on(put[at], i, n)) for at, i in enumerate(items)]
             on = [(i, var) for i, var in there if var is not None]
             for clique in running.cliques:
-                cp.add_at_most_one(var for i, var in on if in_clique(i.acts, clique))
+                at_once = [var for i, var in on if in_clique(i.acts_on(n), clique)]
+                if len(at_once) > 1:
+                    cp.add(sum(at_once) <= 1)
             some = cp.new_bool_var(f"{n} used")
             cp.add(sum(var for _, var in on) >= some)
             used.append(some)

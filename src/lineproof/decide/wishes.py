@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from lineproof.base.spot import Side
 from lineproof.decide.classes import Half, off_number
-from lineproof.decide.model import Linear, PatchModel, PlugPair, Var
+from lineproof.decide.model import Heard, Linear, PatchModel, PlugPair, Var, in_clique
 from lineproof.decide.problem import Arrival, Job, Plug, PlugId, Problem, plug_id
 
 
@@ -130,10 +130,11 @@ def groups(model: PatchModel) -> list[Linear]:
         units = _units(model, plugs)
         used = [_used(model, f"{name} uses {unit}", plugs, unit) for unit in units]
         most = max(_sockets(model, u, plugs[0].side) for u in units) if units else 1
-        must = [p for p in plugs if not p.may_go]
-        far = [model.far[plug_id(p)] for p in must if plug_id(p) in model.far]
-        # A cut: a group can't use fewer units than its lines need sockets.
-        model.cp.add(sum(used) + sum(far) >= -(-len(must) // max(most, 1)))
+        far = [model.far[plug_id(p)] for p in plugs if plug_id(p) in model.far]
+        for clique in model.problem.running.cliques:
+            # A cut: a group can't use fewer units than its lines of one time need sockets.
+            must = [p for p in plugs if not p.may_go and in_clique(p.acts, clique)]
+            model.cp.add(sum(used) + sum(far) >= -(-len(must) // max(most, 1)))
         any_put = model.cp.new_bool_var(f"{name} is there")
         for plug in plugs:
             model.cp.add(any_put >= sum(model.puts(plug_id(plug))))
@@ -145,11 +146,12 @@ def groups(model: PatchModel) -> list[Linear]:
 
 def _used(model: PatchModel, name: str, plugs: list[Plug], unit: str) -> Var:
     used = model.cp.new_bool_var(name)
-    there = _inside(model, plugs, unit)
-    for one in there:
+    for one in _inside(model, plugs, unit):
         model.cp.add(used >= one)
-    most = min(len(there), _sockets(model, unit, plugs[0].side))
-    model.cp.add(sum(there) <= most * used)
+    for clique in model.problem.running.cliques:
+        there = _inside(model, [p for p in plugs if in_clique(p.acts, clique)], unit)
+        most = min(len(there), _sockets(model, unit, plugs[0].side))
+        model.cp.add(sum(there) <= most * used)
     return used
 
 
@@ -221,13 +223,21 @@ def moves(model: PatchModel) -> list[Linear]:
         for c, cls in enumerate(model.classes):
             for at, there in enumerate(_plugged(model, c, acts)):
                 sockets = len(cls.slots) * (2 if cls.alike else 1)
-                if len(there) > sockets:
-                    most = len(there) - sockets
-                    over = model.cp.new_int_var(0, most, f"moves {c}.{at} {stage}")
+                limits = [h for h in model.heard.get(c, ()) if _some_heard(h, there)]
+                if len(there) > sockets or limits:
+                    over = model.cp.new_int_var(0, len(there), f"moves {c}.{at} {stage}")
                     every = [var for ways in there.values() for var in ways]
                     model.cp.add(over >= sum(every) - sockets)
+                    for limit in limits:
+                        # Fewer channels than plugs: some of those that are heard share a socket.
+                        heard = [var for ident, var in limit.plugs if ident in there]
+                        model.cp.add(over >= sum(heard) - limit.sockets)
                     terms.append(over)
     return [weight * term for term in terms]
+
+
+def _some_heard(limit: Heard, there: Mapping[PlugId, object]) -> bool:
+    return sum(1 for ident, _ in limit.plugs if ident in there) > 1
 
 
 def _switched(model: PatchModel, plug: Plug) -> int:
@@ -334,10 +344,13 @@ def spread_sets(problem: Problem) -> dict[str, list[Plug]]:
         if job.plug is None or job.strand:
             continue
         line = job.line
-        if line.spread:
-            found.setdefault(f"spread {line.spread}", []).append(job.plug)
-        elif line.group and _is_speech(job):
-            found.setdefault(f"speech of {line.group}", []).append(job.plug)
+        name = f"spread {line.spread}" if line.spread else ""
+        if not name and line.group and _is_speech(job):
+            name = f"speech of {line.group}"
+        plugs = found.setdefault(name, []) if name else []
+        if job.plug not in plugs:
+            # Lines of one role in several acts are one plug: it can't be bunched by itself.
+            plugs.append(job.plug)
     within = round(problem.show.weights.spread_within_m * 1000)
     return {n: p for n, p in sorted(found.items()) if len(p) > 1 and _second_is_near(p, within)}
 

@@ -80,7 +80,8 @@ def ways(show: Show, decided: LinePlan) -> Iterator[Way]:
         for start in heard_starts(decided, part):
             first = decided.start[start]
             own = last[0].side is Side.IN if last and start.startswith(ALSO) else False
-            spots = last if own else _joined(show, first, last)
+            straight = straight_lead(first, last)
+            spots = straight or (last if own else _joined(show, first, last))
             yield Way(line=decided.key, start=start, end=end, spots=spots)
 
 
@@ -101,6 +102,13 @@ def heard_starts(decided: LinePlan, part: str) -> list[str]:
     last = decided.start[plain[0]][-1:]
     met = [start for start in plain[1:] if last and decided.start[start][-1:] == last]
     return [plain[0], *met]
+
+
+def straight_lead(first: tuple[Spot, ...], last: tuple[Spot, ...]) -> tuple[Spot, ...]:
+    """Give the way by one lead from the start's own output to the end's own input, or nothing."""
+    if first and last and first[0].side is Side.OUT and last[0].side is Side.IN:
+        return (first[0], *last)
+    return ()
 
 
 def _joined(show: Show, first: tuple[Spot, ...], last: tuple[Spot, ...]) -> tuple[Spot, ...]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from lineproof.base.part import ALSO
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.graph.signal import By, Route, Way, carried_by, routes, ways
+from lineproof.graph.signal import By, Route, Way, carried_by, routes, straight_lead, ways
 from lineproof.plan.model import LinePlan, Plan
 from lineproof.reckon.leads import Leads
 from lineproof.show.model import Show
@@ -76,7 +76,8 @@ def _leads(show: Show, decided: LinePlan, measure: Leads) -> Iterator[Lead]:
                 yield _lead(show, decided, part, spot, far, measure, at=place, at_start=True)
     for part, spots in decided.ends.items():
         to_place = [(spots[-1], None)] if spots and spots[-1].side is Side.OUT else []
-        for spot, far in (*_joined(spots), *to_place):
+        straight = straight_lead(decided.start.get(source, ()), spots)
+        for spot, far in (*_joined(straight or spots), *to_place):
             yield _lead(show, decided, part, spot, far, measure, at=part, at_start=False)
 
 
