@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Literal
 
 from lineproof.base.finding import Finding, Grade, in_order
-from lineproof.check.accept import with_accepted
+from lineproof.check.accept import IDLE, with_accepted
 from lineproof.check.check import Facts
 from lineproof.check.every import find_all
-from lineproof.drill.lose import lose
+from lineproof.drill.calm import calm
+from lineproof.drill.odds import Assumed
+from lineproof.drill.rules import RULES as DRILL_RULES
 from lineproof.drill.verdict import Drilled
-from lineproof.graph.faults import faults
+from lineproof.drill.whole import Whole, drill_all
 from lineproof.plan.model import Issued, Plan
 from lineproof.plan.recognise import recognise
 from lineproof.plan.store import last_issued, read_draft
@@ -28,11 +31,17 @@ from lineproof.show.read import Reading, read_files
 from lineproof.show.renamed import renamed_show
 
 #: What nobody looks at yet; every outcome says so.
-NOT_YET = ("faults of switches, runs, ducts and pairs of faults",)
+NOT_YET = ("rescues",)
 #: What an outcome that stops at the spots has not tried.
 NETWORK = "network load, delay and clock"
 #: What an outcome that stops at the figures has not tried.
-SINGLES = "single faults of units and circuits"
+SINGLES = "single faults"
+#: What an outcome that stops at single faults has not tried.
+PAIRS = "pairs of faults"
+#: The drill's rules: an acceptance of one is idle only once the drill was done.
+_DRILLED = frozenset(rule.name for rule in DRILL_RULES)
+
+Upto = Literal["spots", "figures", "singles", "pairs"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,8 +50,9 @@ class Outcome:
 
     `network`: what the planned network does, None where none is planned or nobody asked.
     `issued` is the last issued revision, None before the first. `is_draft` says that `plan` is
-    the draft rather than the issued one. `singles` holds what every single fault does, if that was
-    asked for. `not_tried` names what nobody looked at.
+    the draft rather than the issued one. `drill`: what every single fault does, and every pair, if
+    that was asked for; `drilled`: its findings, apart from what is wrong with nothing broken.
+    `not_tried` names what nobody looked at.
     """
 
     show: Show
@@ -52,7 +62,8 @@ class Outcome:
     network: NetworkFigures | None = None
     issued: Issued | None = None
     is_draft: bool = True
-    singles: tuple[Drilled, ...] = ()
+    drill: Whole | None = None
+    drilled: tuple[Finding, ...] = ()
     not_tried: tuple[str, ...] = NOT_YET
 
     # The two that follow take as long as reading a show once more; who only plans asks for neither.
@@ -66,6 +77,11 @@ class Outcome:
     def changes(self) -> tuple[Change, ...]:
         """Give what differs in the show since it was issued."""
         return _changes(self.issued, self.show) if self.issued else ()
+
+    @property
+    def singles(self) -> tuple[Drilled, ...]:
+        """Give what every single fault does, none where that was not asked for."""
+        return self.drill.singles if self.drill is not None else ()
 
     @property
     def status(self) -> str:
@@ -89,10 +105,13 @@ def work_out(
     *,
     issued: Issued | None = None,
     is_draft: bool = True,
-    upto: Literal["spots", "figures", "singles"] = "figures",
+    upto: Upto = "figures",
+    assumed: Assumed | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> Outcome:
     """Give what follows from the show as it stands and the plan, as far as `upto`.
 
+    `assumed`: what the odds of pairs are reckoned from. `progress` is told what has begun.
     `reading.show` must be there. The same values give the same outcome.
     """
     show = reading.show
@@ -108,21 +127,40 @@ def work_out(
         *known.findings,
         *find_all(Facts(show=show, plan=plan, figures=figures, network=network)),
     ]
+    drill = None
+    if upto in ("singles", "pairs"):
+        ready = calm(show, plan, network)
+        drill = drill_all(ready, pairs=upto == "pairs", assumed=assumed, progress=progress)
+    told = _accepted(show, found, drill)
     return Outcome(
         show=show,
         plan=plan,
         figures=figures,
-        findings=in_order(with_accepted(show, found)),
+        findings=in_order([f for f in told if f.rule not in _DRILLED]),
         network=network,
         issued=issued,
         is_draft=is_draft,
-        singles=tuple(lose(show, plan, f) for f in faults(show)) if upto == "singles" else (),
+        drill=drill,
+        drilled=in_order([f for f in told if f.rule in _DRILLED]),
         not_tried=_not_tried(upto),
     )
 
 
-def _not_tried(upto: str) -> tuple[str, ...]:
-    more = {"spots": (NETWORK, SINGLES), "figures": (SINGLES,), "singles": ()}[upto]
+def _accepted(show: Show, found: list[Finding], drill: Whole | None) -> list[Finding]:
+    """Give all findings with who took which on; before the drill none of its is accepted idly."""
+    told = with_accepted(show, [*found, *(drill.findings if drill is not None else ())])
+    if drill is not None:
+        return told
+    return [f for f in told if f.rule != IDLE.name or _DRILLED.isdisjoint(f.of)]
+
+
+def _not_tried(upto: Upto) -> tuple[str, ...]:
+    more = {
+        "spots": (NETWORK, SINGLES, PAIRS),
+        "figures": (SINGLES, PAIRS),
+        "singles": (PAIRS,),
+        "pairs": (),
+    }[upto]
     return (*more, *NOT_YET)
 
 

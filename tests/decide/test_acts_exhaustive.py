@@ -97,7 +97,13 @@ def test_the_moves_printed_for_the_hall_are_the_moves_of_its_sheets(root: Path) 
 # -- what trying everything found -----------------------------------------------------------------
 
 #: Not mended yet: take a name out when it is.
-OPEN = frozenset(FOUND)
+OPEN = frozenset(
+    {
+        "a role is in one pair in one act, in another in the next",
+        "an act of another stage was in the socket too",
+        "with routes per act no channel is fed from elsewhere without need",
+    }
+)
 NOT_YET = pytest.mark.xfail(
     reason="found by trying everything, not mended yet", raises=AssertionError
 )

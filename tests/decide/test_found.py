@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from lineproof.decide.decide import Decision, decide
 from lineproof.plan.model import LinePlan, Plan
 from lineproof.show.read import read_files

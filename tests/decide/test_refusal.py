@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import Phase, assume, given, settings
 
 from lineproof.base.finding import Finding
@@ -32,8 +31,6 @@ def test_a_chain_of_rows_of_several_acts_can_not_be_shortened(text: Text) -> Non
     hold_refusal(text, MOST_WORK // 5)
 
 
-# A line of one role in another act is named for the one that clashes.
-@pytest.mark.xfail(reason="found by trying everything, not mended yet", raises=AssertionError)
 @settings(max_examples=80, phases=[Phase.generate])
 @given(act_texts(roomy=True))
 def test_a_chain_of_rows_of_shared_roles_can_not_be_shortened(text: Text) -> None:

@@ -14,6 +14,8 @@ from dataclasses import replace
 import networkx as nx
 import pytest
 
+from bench.bench_net import arena
+from bench.plain_net import plain_rates
 from lineproof.graph.net import Fabric, FabricRun, Node
 from lineproof.reckon.loads import groups_by_switch, loads, rates_bps
 from lineproof.reckon.tree import Tree, spanning_tree
@@ -94,6 +96,32 @@ def test_a_receivers_own_run_carries_what_it_asked_for_and_no_more(number: int, 
             asked[fabric.nodes[receiver].name].append(flow.name)
     got = {load.to_unit: list(load.streams) for load in loads(paths(spanning_tree(fabric), flows))}
     assert {name: got[name] for name in asked} == asked
+
+
+@pytest.mark.parametrize("number", [0, 1])
+def test_conservation_on_an_arena(number: int) -> None:
+    case = arena()
+    fabric, flows = case.fabrics[number], case.flows[number]
+    tree = spanning_tree(fabric)
+    ways = paths(tree, flows)
+    told = loads(ways)
+    # By receiver, with a general-purpose library, and by run.
+    assert rates_bps(ways) == plain_rates(fabric, flows)
+    # What goes into every switch comes out of it, or ends there because it asks; and every
+    # receiver's own run brings what it asked for.
+    asked = Counter(r for flow in flows for r in flow.receivers)
+    come = Counter(fabric.head[load.way] for load in told for _ in load.streams)
+    assert {i: come[i] for i in asked} == dict(asked)
+    for node in (i for i, each in enumerate(fabric.nodes) if each.bridge):
+        into = {n for load in told if fabric.head[load.way] == node for n in load.streams}
+        out = {n for load in told if fabric.tail(load.way) == node for n in load.streams}
+        ends = {f.name for f in flows if f.multicast} if node in fabric.queriers[:1] else set()
+        assert out <= into
+        assert into - out <= ends
+    # Whatever runs carry in all is what streams take, way by way.
+    carried = sum(load.streams_bps for load in told)
+    steps = zip(flows, ways.steps, strict=True)
+    assert carried == sum(flow.rate_bps * len(taken) for flow, taken in steps)
 
 
 def ring(*, snoops: tuple[bool, bool, bool] = (True, True, True), querier: bool = True) -> Fabric:

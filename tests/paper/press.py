@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 
 from lineproof.base.spot import LineKey, Spot
-from lineproof.decide.decide import decide
+from lineproof.decide.whole import decide_whole
 from lineproof.outcome import Outcome, work_out
 from lineproof.paper.edition import Edition
 from lineproof.paper.readers import CREW, Reader
@@ -159,12 +159,64 @@ def edition_of(
 
 @cache
 def small() -> Outcome:
-    """Give the small show as it is planned."""
-    reading = read_show(ROOT / "shows" / "small")
-    assert reading.show is not None
-    plan = decide(reading.show).plan
+    """Give the small show as it is planned, with its network."""
+    return planned_whole(read_show(ROOT / "shows" / "small"))
+
+
+def planned_whole(reading: Reading) -> Outcome:
+    """Give the outcome of a show as the planner plans it, network included."""
+    assert reading.show is not None, reading.findings
+    plan = decide_whole(reading.show).plan
     assert plan is not None
     return work_out(reading, plan)
+
+
+#: Two nets, two switches on each, a chain of amplifiers, a unit fed over its cable, a guest's
+#: mixer, an uplink, a multicore, a stock of cables, a run given by hand.
+WIRED = """\
+title: Four Switches
+rate: 48 kHz
+nets: two
+places:
+  stage: {at: [0, 0, 0], label: Stage middle}
+  wing: {at: [-9, 0, 0], label: Wing}
+  front: {at: [0, 20, 0]}
+ducts:
+  edge: {between: [stage, wing], length: 10 m, label: Edge duct}
+  floor: {between: [wing, front], length: 30 m}
+  wall: {between: [stage, front], length: 40 m, installed: yes}
+circuits:
+  house: {supply: 230 V, limit: 32 A}
+units:
+  box-1: {kind: box-16-8, place: stage, number: 1, circuit: house}
+  desk: {kind: mixer-32, place: front, circuit: house, mac: '02:00:00:00:00:0a'}
+  visit: {kind: mixer-32, place: front, circuit: house, theirs: yes, net: a}
+  visit-2: {kind: mixer-32, place: front, circuit: house, theirs: yes, net: a}
+  talk: {kind: paging-station, place: wing, net: a, power: network}
+  uplink: {kind: internet-uplink, place: front, circuit: house, net: a}
+  amp-1: {kind: amplifier-4, place: wing, circuit: house, net: b, ports: chain}
+  sub: {kind: passive-subwoofer, place: wing}
+  sw-a-1: {kind: switch-24-poe, place: wing, circuit: house, net: a}
+  sw-a-2: {kind: switch-8, place: front, circuit: house, net: a}
+  sw-b-1: {kind: switch-8-fibre, place: wing, circuit: house, net: b}
+  sw-b-2: {kind: switch-8-fibre, place: front, circuit: house, net: b}
+runs:
+  long-one: {from: 'sw-a-1:24', to: 'sw-a-2:8', along: [floor], cable: copper, label: Long one}
+lines: lines.csv
+"""
+WIRED_LINES = """\
+number,name,from,source,to,private
+1,Kick,stage,dynamic mic,desk visit,
+2,Lute,stage,ribbon mic,desk,
+7,Call,talk,,desk,
+41,Main,desk,main mix,sub,
+"""
+
+
+@cache
+def wired() -> Outcome:
+    """Give a show with all sorts of things on its network, as it is planned."""
+    return planned_whole(reading_of(WIRED, WIRED_LINES))
 
 
 def sheet_named(sheets: tuple[Sheet, ...], name: str) -> Sheet:

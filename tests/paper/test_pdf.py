@@ -17,7 +17,7 @@ from lineproof.paper.fonts import printable
 from lineproof.paper.pdf import MARGIN_MM, PAPERS, _table_data, draw_book, draw_labels
 from lineproof.paper.sheet import Cell, Column, Look, Row, Sheet, Table
 from lineproof.paper.sheets.labels import FLAG_MM, SOCKET_MM, label_strips
-from tests.paper.press import LINES, edition_of, issued_of, outcome_of, sheet_named, small
+from tests.paper.press import LINES, edition_of, issued_of, outcome_of, sheet_named, small, wired
 from tests.paper.reading_pdf import Page, pages, scan, sizes
 
 pytestmark = pytest.mark.needs("pdftotext", "poppler-utils")
@@ -53,6 +53,8 @@ def books() -> Iterator[tuple[str, Edition, str]]:
 
 
 BOOKS = {name: (edition, paper) for name, edition, paper in books()}
+BOOKS["wired-en-a4"] = (edition_of(wired()), "a4")
+BOOKS["wired-de-letter"] = (edition_of(wired(), language="de"), "letter")
 
 
 @pytest.mark.parametrize("name", BOOKS)
@@ -94,7 +96,9 @@ def straddling(page: Page, bounds: list[float]) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("name", ["small-de-a4", "acts-en-letter", "hostile-en-a4"])
+@pytest.mark.parametrize(
+    "name", ["small-de-a4", "acts-en-letter", "hostile-en-a4", "wired-de-letter"]
+)
 def test_no_word_leaves_its_cell(name: str, tmp_path: Path) -> None:
     edition, paper_name = BOOKS[name]
     paper = PAPERS[paper_name]
@@ -257,8 +261,8 @@ def test_both_ends_of_a_cable_get_the_same_flag_with_both_places() -> None:
     edition = edition_of(small())
     (flags,) = [s for s in label_strips(edition) if s.of == "flags"]
     assert (flags.width_mm, flags.height_mm) == FLAG_MM
-    said = [(label.big, label.small) for label in flags.labels]
-    assert said.count(("9 Fiddle", "Stage left – side:in-3")) == 2
+    said = [(label.big, label.small, label.below) for label in flags.labels]
+    assert said.count(("9 Fiddle", "Stage left", "side:in-3 Wings")) == 2
     assert len(said) == 2 * len({(lead.place, lead.spot) for lead in small().figures.leads})
 
 

@@ -13,7 +13,7 @@ from lineproof.outcome import Outcome
 from lineproof.paper.book import book
 from lineproof.paper.fonts import FAMILY, bold, regular
 from lineproof.paper.sheet import Picture
-from tests.paper.press import LINES, SHOW, edition_of, outcome_of, sheet_named, small
+from tests.paper.press import LINES, SHOW, edition_of, outcome_of, sheet_named, small, wired
 
 SVG = "{http://www.w3.org/2000/svg}"
 EVIL = "<script>\"&'</script>"
@@ -24,7 +24,7 @@ def evil() -> Outcome:
     return outcome_of(SHOW.replace("Stage middle", "W" * 60), lines)
 
 
-OUTCOMES = {"small": small(), "acts": outcome_of(), "evil": evil()}
+OUTCOMES = {"small": small(), "acts": outcome_of(), "evil": evil(), "wired": wired()}
 
 
 def pictures(outcome: Outcome) -> list[Picture]:

@@ -246,10 +246,10 @@ def standby_texts(draw: st.DrawFn, *, most_lines: int = 3) -> Text:
 def _standing(draw: st.DrawFn, number: int) -> str:
     both = ["play-1|play-2", "keys-1|keys-2", "play-1|keys-2", "stage|wing"]
     cable = draw(st.sampled_from([False, False, True]))
-    # A unit with a channel and a socket goes by cable to the mixer alone; to sockets elsewhere
+    # By cable a unit's own output goes to the mixer alone; to sockets elsewhere
     # one lead would do, which the planner does not know of.
     start = draw(st.sampled_from(["stage", "keys-1", "play-1"] if cable else [*both, "stage"]))
-    ends = ["desk", "desk", "desk?", *([] if cable and start == "play-1" else ["rec", "rec?"])]
+    ends = ["desk", "desk", "desk?", *([] if cable and start != "stage" else ["rec", "rec?"])]
     ends += [] if cable else ["pa", "front"]
     to = draw(
         st.lists(st.sampled_from(ends), min_size=1, max_size=2, unique_by=lambda x: x.strip("?"))

@@ -77,7 +77,12 @@ def hand_over(show: Show, figures: NetworkFigures) -> Iterator[Finding]:
             continue
         told.add((hands.gone, hands.next))
         what = f"when {hands.gone} goes on net {net}, {_after(hands)}"
-        yield HAND_OVER.finding(what=what, where=show.units[hands.gone].where, of=(hands.gone,))
+        yield HAND_OVER.finding(
+            what=what,
+            where=show.units[hands.gone].where,
+            of=(hands.gone,),
+            grade=Grade.NOTE if hands.next else Grade.RISK,
+        )
 
 
 def _after(hands: HandOver) -> str:

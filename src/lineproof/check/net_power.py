@@ -56,18 +56,21 @@ def not_fed(show: Show, figures: NetworkFigures) -> Iterator[Finding]:
 
 
 def all_at_once(facts: Facts) -> Iterator[Finding]:
-    """Find circuits whose breaker may fall when all that hangs on them starts at once."""
+    """Find circuits whose breaker may fall when all on them starts at once; told as one."""
+    found = {}
     for load in circuit_loads(facts.show):
         circuit = facts.show.circuits[load.circuit]
         if load.worst_a is None or circuit.limit_a is None or len(load.units) < 2:
             continue
         first = load.worst_a * _FIRST_MOMENT
         if first > circuit.limit_a * _MAY_FALL and load.worst_a <= circuit.limit_a:
-            what = (
-                f"{some(load.units)} start together on circuit {circuit.name} after a dip: up to "
-                f"{first:.0f} A for a moment, on a breaker of {circuit.limit_a:g} A"
-            )
-            yield ALL_AT_ONCE.finding(what=what, where=circuit.where, of=(circuit.name,))
+            found[circuit.name] = f"{circuit.name} {first:.0f} A on {circuit.limit_a:g} A"
+    if found:
+        what = "switched on at once, or after a dip, circuits may take for a moment: "
+        where = facts.show.circuits[next(iter(found))].where
+        yield ALL_AT_ONCE.finding(
+            what=what + some(tuple(found.values())), where=where, of=tuple(found)
+        )
 
 
 CHECKS: tuple[Check, ...] = (

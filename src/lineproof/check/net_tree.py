@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lineproof.base.finding import Finding, Grade
-from lineproof.base.rule import Example, Rule
+from lineproof.base.rule import EXAMPLE_SHOW, Example, Rule
 from lineproof.check.check import Check, some
 from lineproof.check.net_facts import each_net, on_figures, ring, with_switches
-from lineproof.reckon.delay_figures import NetworkFigures
+from lineproof.kit.kinds import Does
+from lineproof.reckon.delay_figures import NetFigures, NetworkFigures
 from lineproof.reckon.tree_reach import MOST_ACROSS, MOST_AGE
 from lineproof.show.model import Show
 
@@ -22,6 +23,13 @@ _PLAIN_ON_RING = with_switches(3, ring("sw-1", "sw-2", "sw-3")).replace(
 _TWICE_JOINED = with_switches(
     2, "x: {from: 'sw-1:7', to: 'sw-2:7'}, y: {from: 'sw-1:8', to: 'sw-2:8'}"
 )
+
+
+_PAIR = EXAMPLE_SHOW.replace(
+    "  sw-1:", "  pb: {kind: powered-loudspeaker, place: stage, circuit: house}\n  sw-1:"
+).replace("pa: {kind: powered-loudspeaker, ", "pa: {kind: powered-loudspeaker, ports: chain, ")
+_CHAINED = "runs: {c: {from: 'pa:2', to: 'pb:1'}}\nlines:"
+_HUNG = "runs: {c: {from: 'pa:2', to: 'pb:1'}, p: {from: 'pa:1', to: 'sw-1:8'}}\nlines:"
 
 
 def _chain(count: int) -> Example:
@@ -62,6 +70,15 @@ LOOP = Rule(
     source="IEEE 802.1D-2004 17.1: what the spanning tree is for",
     fails=Example(show=_TWICE_JOINED.replace("kind: switch-8,", "kind: switch-8-plain,")),
     passes=Example(show=_TWICE_JOINED),
+)
+CUT_OFF = Rule(
+    name="stream-cut-off",
+    grade=Grade.STOP,
+    why="A chain that hangs on no switch has cables and lights, and hears nothing.",
+    do="give the run from the first of the chain to a switch under `runs`",
+    source="Lineproof",
+    fails=Example(show=_PAIR.replace("lines:", _CHAINED)),
+    passes=Example(show=_PAIR.replace("lines:", _HUNG)),
 )
 TOO_DEEP = Rule(
     name="tree-beyond-age",
@@ -118,6 +135,36 @@ def loops(show: Show, figures: NetworkFigures) -> Iterator[Finding]:
             yield LOOP.finding(what=what, where=where, of=names)
 
 
+def cut_off(show: Show, figures: NetworkFigures) -> Iterator[Finding]:
+    """Find receivers with a run that a stream reaches on no net, as one of the two is on no switch.
+
+    Those without a run, and nets in parts, are told with the runs.
+    """
+    reached: set[tuple[str, str]] = set()
+    missed: dict[str, dict[str, None]] = {}
+    pairs = [(each, flow) for _, each in each_net(figures) for flow in each.swept.flows]
+    for each, flow in pairs:
+        for receiver in flow.receivers:
+            if each.tree.path(flow.sender, receiver) is not None:
+                reached.add((flow.name, each.fabric.nodes[receiver].name))
+    for each, flow in pairs:
+        for receiver in flow.receivers:
+            name = each.fabric.nodes[receiver].name
+            lone = [end for end in (receiver, flow.sender) if _without_switch(show, each, end)]
+            if (flow.name, name) not in reached and lone:
+                missed.setdefault(each.fabric.nodes[lone[0]].name, {})[flow.name] = None
+    for name, streams in missed.items():
+        what = f"{name} has a run, but it leads to no switch: no way for {some(tuple(streams))}"
+        yield CUT_OFF.finding(what=what, where=show.units[name].where, of=(name,))
+
+
+def _without_switch(show: Show, each: NetFigures, end: int) -> bool:
+    """Say whether a node has a run, and its part of the net no switch."""
+    fabric, root = each.fabric, each.tree.root
+    part = [fabric.nodes[i].name for i in range(len(root)) if root[i] == root[end]]
+    return len(part) > 1 and not any(show.units[n].kind.does is Does.SWITCH for n in part)
+
+
 def too_deep(_: Show, figures: NetworkFigures) -> Iterator[Finding]:
     """Find nets whose root does not reach all switches, as they are or after a fault."""
     for net, each in each_net(figures):
@@ -145,6 +192,7 @@ CHECKS: tuple[Check, ...] = (
     Check(rule=NAMES_FOR_MACS, find=on_figures(names_for_macs)),
     Check(rule=TRUSTED, find=on_figures(trusted)),
     Check(rule=LOOP, find=on_figures(loops)),
+    Check(rule=CUT_OFF, find=on_figures(cut_off)),
     Check(rule=TOO_DEEP, find=on_figures(too_deep)),
     Check(rule=WIDE, find=on_figures(wide)),
 )

@@ -216,22 +216,23 @@ class _Builder:
     def _straight(
         self, line: Line, unit: Unit | None, ends: list[tuple[End, Target]] | None
     ) -> tuple[tuple[str, str], ...]:
-        """Give the ends that one lead reaches by cable: from the unit's output to their input.
+        """Give the end that one lead reaches by cable: from the unit's output to its input.
 
-        A mixer is no such end: its sockets are chosen with all others.
+        A mixer is no such end: its sockets are chosen with all others. Several ends would hang on
+        one output.
         """
         by_cable = line.via == "cable" and ends is None and unit is not None
         if not by_cable or unit is None or not starts_inside(unit.kind):
             return ()
         if not unit.kind.sockets_on(Side.OUT) or unit.kind.strips:
             return ()
-        found = []
-        for _, member in members_once(line):
-            there = self.show.units.get(member.name)
-            takes = there is not None and there.kind.sockets_on(Side.IN)
-            if there is not None and takes and not (there.kind.strips or _plugged(there)):
-                found.append((str(member), there.name))
-        return tuple(found)
+        members = members_once(line)
+        there = self.show.units.get(members[0][1].name) if len(members) == 1 else None
+        if there is None or not there.kind.sockets_on(Side.IN):
+            return ()
+        if there.kind.strips or _plugged(there):
+            return ()
+        return ((str(members[0][1]), there.name),)
 
     def _sends(self, unit: Unit) -> bool:
         return self.show.count(unit, Side.SEND) > 0

@@ -115,12 +115,10 @@ def _give_first(
 
 def _give_rest(rest: list[Request], given: dict[str, int], numbers: Numbers) -> None:
     by_ident = {r.ident: r for r in rest}
-    kept = ({*numbers.freed, *numbers.claimed}, {*numbers.freed}, set[int]())
-    # A number that another act uses would have to be turned over: one that nobody has comes first.
-    tiers = tuple(dict.fromkeys(frozenset(k | n) for k in kept for n in (numbers.in_use, set())))
     for request in rest:
         if request.ident in given:
             continue
+        tiers = _tiers(numbers)
         mate = by_ident.get(request.pair or "")
         if mate is not None and mate.ident not in given:
             odd = _first(tiers, lambda shut, r=request, m=mate: _neighbours(numbers, shut, r, m))  # type: ignore[misc]
@@ -132,6 +130,15 @@ def _give_rest(rest: list[Request], given: dict[str, int], numbers: Numbers) -> 
         if number is None:
             raise NoNumber(request.ident)
         given[request.ident] = numbers.take(number, request)
+
+
+def _tiers(numbers: Numbers) -> tuple[frozenset[int], ...]:
+    """Give what is left alone, with fewer scruples from one to the next.
+
+    A number that another act uses would have to be turned over: one that nobody has comes first.
+    """
+    kept = ({*numbers.freed, *numbers.claimed}, {*numbers.freed}, set[int]())
+    return tuple(frozenset(k | more) for k in kept for more in (numbers.in_use, set[int]()))
 
 
 def _first(

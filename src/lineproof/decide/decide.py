@@ -14,12 +14,16 @@ from lineproof.decide.channels import NoNumber
 from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.near import first_reach, wider
 from lineproof.decide.problem import Problem
-from lineproof.decide.roles import with_roles
-from lineproof.decide.terms import Term, with_moves
+from lineproof.decide.roles import role_families, with_roles
+from lineproof.decide.terms import Term, as_planned
 from lineproof.plan.freed import what_is_freed
 from lineproof.plan.model import Issued, LinePlan, Plan
 from lineproof.plan.recognise import Recognised, recognise
 from lineproof.show.model import Show
+
+#: How many wishes stand above the metres, and for how many roles it is tried to keep a plug.
+WISHES_ABOVE = 4
+MOST_ROLES = 24
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,36 +70,86 @@ def decide(
     return replace(decision, earlier=known.plan, findings=findings)
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Answer:
+    """What was found for a problem: `problem` says which roles share a plug in it."""
+
+    problem: Problem
+    placed: Placed
+    terms: tuple[Term, ...]
+
+    @property
+    def above_metres(self) -> tuple[float, ...]:
+        """Give what stands above the metres in the order of wishes."""
+        return tuple(term.value for term in self.terms[:WISHES_ABOVE])
+
+
 def _decided(
     problem: Problem, revision: int, renew: frozenset[LineKey], progress: Callable[[str], None]
 ) -> Decision:
-    # The solver takes a third of a second to load: only what plans pays for it.
-    from lineproof.decide.fill import CrowdedClass
-    from lineproof.decide.levels import Impossible, Undecided
+    # The solver takes a while to load: only what plans pays for it.
+    from lineproof.decide.levels import Undecided
     from lineproof.decide.refusal import refusal
 
     try:
-        placed, terms = _placed(problem, progress)
+        answer = _with_fit_roles(problem, progress)
     except Undecided:
         return Decision(plan=None, findings=(rules.no_answer(problem),))
-    except Impossible:
+    if answer is None:
         progress("no plan exists: looking for the reasons")
         return Decision(plan=None, findings=refusal(problem) or (rules.no_answer(problem),))
-    except CrowdedClass as crowded:
-        # Lines of one role can't all keep one socket here: each takes its own.
-        if not crowded.lines - problem.apart:
-            raise
-        return _decided(with_roles(problem, crowded.lines), revision, renew, progress)
+    problem = answer.problem
     try:
-        assembled = assemble(problem, fixed_channels(problem), placed)
+        assembled = assemble(problem, fixed_channels(problem), answer.placed)
     except NoNumber as short:
         return Decision(plan=None, findings=(rules.no_number(problem, str(short)),))
     lines = (*assembled, *_unread(problem))
     lines = tuple(sorted(lines, key=lambda x: x.key.sort_key()))
     freed = what_is_freed(problem.earlier, lines, revision, drop=lambda f: f.line in renew)
     plan = Plan(lines=lines, freed=freed)
-    terms = with_moves(terms, problem.show, plan)
+    terms = as_planned(answer.terms, problem.show, plan)
     return Decision(plan=plan, terms=terms, findings=in_order(rules.told(problem, plan)))
+
+
+def _with_fit_roles(problem: Problem, progress: Callable[[str], None]) -> _Answer | None:
+    """Give the best answer; None: there is none.
+
+    Lines of one role share a plug, but where something that stands above the metres is better
+    with them apart: then as few roles as can be come apart, late ones first.
+    """
+    whole = _answer(problem, progress)
+    families = role_families(problem)
+    if not families or (whole is not None and not any(whole.above_metres)):
+        return whole
+    progress("looking whether roles should come apart")
+    apart = frozenset(key for family in families for key in family)
+    loose = _answer(with_roles(problem, apart), progress)
+    if loose is None or (whole is not None and whole.above_metres <= loose.above_metres):
+        return whole
+    best = loose
+    for family in families[:MOST_ROLES]:
+        trial = _answer(with_roles(problem, apart - family), progress)
+        if trial is not None and trial.above_metres <= best.above_metres:
+            apart, best = apart - family, trial
+    return best
+
+
+def _answer(problem: Problem, progress: Callable[[str], None]) -> _Answer | None:
+    from lineproof.decide.fill import CrowdedClass
+    from lineproof.decide.levels import Impossible
+
+    while True:
+        try:
+            placed, terms = _placed(problem, progress)
+        except Impossible:
+            return None
+        except CrowdedClass as crowded:
+            # Lines of one role can't all keep one socket here: each takes its own.
+            if not crowded.lines - problem.apart:
+                raise
+            problem = with_roles(problem, crowded.lines)
+        else:
+            return _Answer(problem=problem, placed=placed, terms=terms)
 
 
 def _placed(problem: Problem, progress: Callable[[str], None]) -> tuple[Placed, tuple[Term, ...]]:

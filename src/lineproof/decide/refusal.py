@@ -14,7 +14,7 @@ from lineproof.decide.fixed import fixed_channels
 from lineproof.decide.limits import whole_model
 from lineproof.decide.near import first_reach, wider
 from lineproof.decide.problem import Job, Plug, Problem
-from lineproof.decide.roles import with_roles
+from lineproof.decide.roles import role_families, with_roles
 
 T = TypeVar("T")
 
@@ -45,8 +45,15 @@ def refusal(problem: Problem) -> tuple[Finding, ...]:
 
 
 def possible(problem: Problem, jobs: list[Job]) -> bool:
-    """Say whether these jobs alone could be planned, roles shared among them only."""
-    part = with_roles(replace(problem, singly=tuple(jobs)), problem.apart)
+    """Say whether these jobs alone could be planned, with roles sharing a plug or without."""
+    alone = with_roles(replace(problem, singly=tuple(jobs)))
+    if _possible(alone):
+        return True
+    lines = frozenset(job.line.key for job in jobs)
+    return bool(role_families(alone)) and _possible(with_roles(alone, lines))
+
+
+def _possible(part: Problem) -> bool:
     fixed, reach = fixed_channels(part), first_reach(part)
     while True:
         model = whole_model(part, fixed, reach)

@@ -31,6 +31,22 @@ def with_roles(problem: Problem, apart: frozenset[LineKey] = frozenset()) -> Pro
     return replace(problem, jobs=jobs, apart=whole)
 
 
+def role_families(problem: Problem) -> tuple[frozenset[LineKey], ...]:
+    """Give the sets of lines that share a plug, or a channel inside a unit, early lines first."""
+    found: dict[frozenset[LineKey], object] = {}
+    for job in problem.jobs:
+        for plug in job.plugs:
+            if len(plug.lines) > 1:
+                found.setdefault(frozenset(plug.lines), plug.line.sort_key())
+    inside: dict[tuple[str, str], list[LineKey]] = {}
+    for job in problem.jobs:
+        if job.role:
+            inside.setdefault((job.inside, job.role), []).append(job.line.key)
+    for keys in inside.values():
+        found.setdefault(frozenset(keys), min(key.sort_key() for key in keys))
+    return tuple(sorted(found, key=lambda lines: found[lines]))  # type: ignore[arg-type, return-value]
+
+
 def _shared_jobs(
     jobs: tuple[Job, ...], running: Running, apart: frozenset[LineKey]
 ) -> tuple[Job, ...]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from lineproof.base.spot import Spot
+from lineproof.graph.signal import routes
 from lineproof.plan.model import Plan
 from lineproof.reckon.changeover import How, changeovers
 from lineproof.show.model import Show
@@ -27,23 +29,36 @@ class Term:
         return self.bound is not None and self.value <= self.bound + 1e-9
 
 
-def with_moves(terms: tuple[Term, ...], show: Show, plan: Plan) -> tuple[Term, ...]:
-    """Give the terms with the moves counted in the plan as it came out, act by act.
+def as_planned(terms: tuple[Term, ...], show: Show, plan: Plan) -> tuple[Term, ...]:
+    """Give the terms with moves, and channels off their number, counted in the plan itself.
 
-    While deciding only the least that a choice of sockets costs is known.
+    While acts are decided only the least that a choice of sockets costs is known.
     """
-    least = next((t.value for t in terms if t.name == "moves"), None)
-    if least is None:
+    if not show.acts:
         return terms
-    counted = sum(
+    moves = sum(
         1
         for change in changeovers(show, plan)
         for move in change.moves
         if move.counts or move.how in (How.PHANTOM, How.ROUTE)
     )
-    metres = counted * show.weights.move_m
-    more = {
-        "moves": metres,
-        "sum": next(t.value for t in terms if t.name == "sum") + metres - least,
+    counted = {
+        "moves": moves * show.weights.move_m,
+        "off number": len(off_number(show, plan)) * show.weights.off_number_m,
     }
-    return tuple(replace(t, value=more.get(t.name, t.value)) for t in terms)
+    more = sum(counted[t.name] - t.value for t in terms if t.name in counted)
+    total = {t.name: t.value + more for t in terms if t.name == "sum"}
+    return tuple(replace(t, value={**counted, **total}.get(t.name, t.value)) for t in terms)
+
+
+def off_number(show: Show, plan: Plan) -> frozenset[Spot]:
+    """Give the receive channels of mixers that are not those the box's number implies."""
+    found = set()
+    for route in routes(show, plan):
+        mixer, box = show.units[route.receive.unit].kind, show.units[route.send.unit]
+        numbering = box.kind.numbering
+        if mixer.follows_numbers and numbering is not None and box.number is not None:
+            implied = numbering.receive_channel(unit_number=box.number, socket=route.send.number)
+            if implied != route.receive.number:
+                found.add(route.receive)
+    return frozenset(found)

@@ -171,27 +171,50 @@ def _sockets(model: PatchModel, unit: str, side: Side) -> int:
 
 
 def off_numbers(model: PatchModel) -> list[Linear]:
-    """Give the millimetres that stand for receive channels off their box's number."""
+    """Give the millimetres that stand for receive channels off their box's number.
+
+    Where acts share sockets no fewer channels are off than are off at one time.
+    """
     weight = round(model.show.weights.off_number_m * 1000)
     terms: list[Linear] = []
+    shared: dict[tuple[str, int, int], list[tuple[PlugId, Linear]]] = {}
     counted: set[tuple[PlugId, str]] = set()
     for job in model.problem.jobs:
-        if job.plug is None:
-            continue
-        ident = plug_id(job.plug)
-        for a in job.arrivals:
+        plug = job.plug
+        mixers = [a for a in job.arrivals if model.show.units[a.unit].kind.follows_numbers]
+        for a in mixers if plug is not None else ():
+            assert plug is not None
+            ident = plug_id(plug)
             if (ident, a.unit) in counted:
                 # Lines that share a socket share its receive channel.
                 continue
             counted.add((ident, a.unit))
-            if model.show.units[a.unit].kind.follows_numbers:
-                off = [
-                    v
-                    for c, h, v in model.options_of[ident]
-                    if _is_off(model, c, h, job.plug, a.unit)
-                ]
-                terms.append(_unless_gone(model, sum(off), a))
+            off = [
+                (c, h, v)
+                for c, h, v in model.options_of[ident]
+                if _is_off(model, c, h, plug, a.unit)
+            ]
+            if not model.show.acts:
+                terms.append(_unless_gone(model, sum(v for _, _, v in off), a))
+                continue
+            for c, h, v in off:
+                term = _unless_gone(model, v, a)
+                shared.setdefault((a.unit, c, h), []).append((ident, term))
+    terms += [_at_one_time(model, key, there) for key, there in shared.items()]
     return [weight * term for term in terms]
+
+
+def _at_one_time(
+    model: PatchModel, key: tuple[str, int, int], there: list[tuple[PlugId, Linear]]
+) -> Linear:
+    """Give the most of these that are needed at one time."""
+    if len(there) == 1:
+        return there[0][1]
+    most = model.cp.new_int_var(0, len(there), f"off {key}")
+    for clique in model.problem.running.cliques:
+        now = [term for ident, term in there if in_clique(model.plugs[ident].acts, clique)]
+        model.cp.add(most >= sum(now))
+    return most
 
 
 def _is_off(model: PatchModel, c: int, h: int, plug: Plug, mixer: str) -> bool:

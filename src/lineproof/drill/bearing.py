@@ -86,7 +86,7 @@ def resting(show: Show, plan: Plan) -> tuple[Resting, ...]:
         if (line := show.line(decided.key)) is not None
         and all(spot.unit in show.units for spot in decided.spots())
     ]
-    courses = {line.key: laid.courses(line, decided) for line, decided in known}
+    courses = {line.key: laid.courses(decided) for line, decided in known}
     needs = _Needs(show, courses)
     return tuple(
         Resting(line=line, decided=decided, arrivals=_arrivals(line, courses[line.key], needs))
@@ -131,15 +131,15 @@ class _Laid:
         way = self._ways.shortest(one, other)
         return way.ducts if way is not None else ()
 
-    def courses(self, line: Line, decided: LinePlan) -> dict[str, tuple[Course, ...]]:
+    def courses(self, decided: LinePlan) -> dict[str, tuple[Course, ...]]:
         """Give the courses of a line by member of an end, what is heard first first."""
         found: dict[str, list[Course]] = {}
         for way in ways(self.show, decided):
             if way.spots:
-                found.setdefault(way.end, []).append(self._course(line, decided, way))
+                found.setdefault(way.end, []).append(self._course(decided, way))
         return {end: tuple(dict.fromkeys(courses)) for end, courses in found.items()}
 
-    def _course(self, line: Line, decided: LinePlan, way: Way) -> Course:
+    def _course(self, decided: LinePlan, way: Way) -> Course:
         source = next(iter(decided.start)) if way.start.startswith(ALSO) else way.start
         start, end = (part.partition(":")[0] for part in (source, way.end))
         hops = way.hops()
@@ -155,8 +155,7 @@ class _Laid:
         if last.side is Side.OUT and way.end not in tied:
             leads.append((self._place(last.unit), self._place(end)))
         runs = [self._run(h.from_spot.unit, h.to_spot.unit) for h in hops if h.by is By.MULTICORE]
-        own = (line.starts[0].name, start) if start else (start,)
-        units = (*way.units(), *(name for name in (*own[-1:], end) if name in self.show.units))
+        units = (*way.units(), *(name for name in (start, end) if name in self.show.units))
         return Course(
             start=way.start,
             units=tuple(dict.fromkeys(units)),
@@ -210,17 +209,24 @@ class _Needs:
     def _contained(self, line: Line) -> Iterator[tuple[Course, ...]]:
         """Give, for a mix that says what it contains, how each of that comes to where it is made.
 
-        One of its lines that is made there itself never fails it before the unit does.
+        With a line in it that is made there itself, the mix fails only with the unit.
         """
         mixer = line.starts[0].name if line.starts else ""
         if not line.contains or mixer not in self.show.units:
             return
-        named = {folded(name) for name in line.contains}
-        for other in self.show.lines:
-            same_act = other.key.act in ("", line.key.act) or not line.key.act
-            words = {folded(other.key.number), folded(str(other.key)), folded(other.group)}
-            if other.key != line.key and same_act and named & (words - {""}):
-                yield self._at.get((other.key, mixer), ())
+        parts = self._named(line)
+        if not any(start.name == mixer for part in parts for start in part.starts):
+            yield from (self._at.get((part.key, mixer), ()) for part in parts)
+
+    def _named(self, mix: Line) -> list[Line]:
+        named = {folded(name) for name in mix.contains}
+        found = []
+        for line in self.show.lines:
+            same_act = line.key.act in ("", mix.key.act) or not mix.key.act
+            words = {folded(line.key.number), folded(str(line.key)), folded(line.group)}
+            if line.key != mix.key and same_act and named & (words - {""}):
+                found.append(line)
+        return found
 
 
 def returns_to(show: Show, line: Line) -> LineKey | None:

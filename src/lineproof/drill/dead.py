@@ -19,7 +19,7 @@ from lineproof.graph.faults import (
     Fault,
     all_fed_from,
 )
-from lineproof.plan.network import Network, PortAt
+from lineproof.plan.network import Network
 from lineproof.reckon.poe import fed_units, wants_feed
 from lineproof.show.model import Show
 
@@ -39,104 +39,138 @@ class Dead:
         return bool(self.units or self.runs or self.ducts or self.places or self.nets)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Sources:
-    """What keeps units alive: any one source of a unit will do.
+#: What keeps a unit alive, any one of which will do: ("circuit", stage, 1) for its first supply,
+#: ("feed", the run, the switch) over its network cable.
+Source = tuple[str, str, str]
 
-    `supplies`: by unit the circuit of each supply; `feeds`: by unit every (run, switch) that feeds
-    it over its network cable. A unit in neither needs nothing. One said to be fed that hangs on
-    no port which can feed it is taken as fed by what it hangs on: that it isn't, a check tells.
+
+@dataclass(frozen=True, kw_only=True)
+class Shared:
+    """What hangs together in a show: what keeps each unit alive, what each thing takes along.
+
+    `sources` by unit: any one will do; a unit without any needs nothing. `leaning`: the units by
+    what a source of theirs hangs on: ("circuit", its name), ("run", …), ("unit", a switch),
+    ("supply", `desk/2`). `takes`: the units of a rack or place, the runs of a port or duct.
     """
 
-    supplies: Mapping[str, tuple[str, ...]]
-    feeds: Mapping[str, tuple[tuple[str, str], ...]]
+    sources: Mapping[str, tuple[Source, ...]]
+    leaning: Mapping[tuple[str, str], tuple[str, ...]]
+    takes: Mapping[tuple[str, str], frozenset[str]]
     downstream: Mapping[str, frozenset[str]]
 
 
-def sources(show: Show, network: Network) -> Sources:
-    """Give what keeps each unit of a show alive."""
-    able: dict[str, list[tuple[str, str]]] = {}
-    hung: dict[str, list[tuple[str, str]]] = {}
-    for fed in fed_units(show, network):
-        hung.setdefault(fed.unit, []).append((fed.run, fed.port.unit))
-        if fed.enough:
-            able.setdefault(fed.unit, []).append((fed.run, fed.port.unit))
-    feeds = {name: tuple(able.get(name, found)) for name, found in hung.items()}
-    supplied = {
-        unit.name: unit.circuits
-        for unit in show.units.values()
-        # Fed by nobody knows what: no circuit takes it along.
-        if unit.circuits and (unit.name in feeds or not wants_feed(unit))
-    }
-    return Sources(
-        supplies=supplied,
-        feeds=feeds,
+def shared(show: Show, network: Network) -> Shared:
+    """Give what hangs together in a show with its network as planned."""
+    found = _sources(show, network)
+    leaning: dict[tuple[str, str], list[str]] = {}
+    for unit, sources in found.items():
+        for source in sources:
+            for key in hangs_on(unit, source):
+                leaning.setdefault(key, []).append(unit)
+    takes: dict[tuple[str, str], set[str]] = {}
+    for each in show.units.values():
+        takes.setdefault((RACK, each.rack), set()).add(each.name)
+        takes.setdefault((PLACE, each.place), set()).add(each.name)
+    for run in network.runs:
+        for key in (*((PORT, str(end)) for end in run.ends), *((DUCT, duct) for duct in run.ducts)):
+            takes.setdefault(key, set()).add(run.name)
+    return Shared(
+        sources=found,
+        leaning={key: tuple(dict.fromkeys(names)) for key, names in leaning.items()},
+        takes={key: frozenset(names) for key, names in takes.items()},
         downstream={name: all_fed_from(show, name) for name in show.circuits},
     )
 
 
-def what_dies(show: Show, network: Network, fed: Sources, faults: Iterable[Fault]) -> Dead:
+def _sources(show: Show, network: Network) -> dict[str, tuple[Source, ...]]:
+    """Give what keeps each unit alive.
+
+    One said to be fed over its cable that hangs on no port which can feed it is taken as fed by
+    what it hangs on: that it isn't, a check tells. One that hangs on nothing needs nothing.
+    """
+    able: dict[str, list[Source]] = {}
+    hung: dict[str, list[Source]] = {}
+    for fed in fed_units(show, network):
+        source = ("feed", fed.run, fed.port.unit)
+        hung.setdefault(fed.unit, []).append(source)
+        if fed.enough:
+            able.setdefault(fed.unit, []).append(source)
+    found = {}
+    for unit in show.units.values():
+        if wants_feed(unit) and unit.name not in hung:
+            continue
+        supplies = [(CIRCUIT, name, str(n)) for n, name in enumerate(unit.circuits, start=1)]
+        feeds = able.get(unit.name, hung.get(unit.name, []))
+        if supplies or feeds:
+            found[unit.name] = (*supplies, *feeds)
+    return found
+
+
+def hangs_on(unit: str, source: Source) -> tuple[tuple[str, str], ...]:
+    """Give the two things without either of which a source of a unit gives nothing."""
+    kind, name, more = source
+    if kind == CIRCUIT:
+        return ((CIRCUIT, name), (SUPPLY, f"{unit}/{more}"))
+    return ((RUN, name), (UNIT, more))
+
+
+#: What a fault does by itself, as pairs: ("unit", its name), and so for run, circuit, supply, duct,
+#: place and net.
+Struck = frozenset[tuple[str, str]]
+
+
+def strikes(known: Shared, fault: Fault) -> Struck:
+    """Give what a fault takes by itself, before anything is without power for it.
+
+    A dip counts as its circuit. Two faults that strike the same are one to every line.
+    """
+    what, name = fault.what, fault.name
+    here = (what, name)
+    if what in (RACK, PLACE):
+        units = frozenset((UNIT, unit) for unit in known.takes.get(here, ()))
+        return units | {here} if what == PLACE else units
+    if what in (PORT, DUCT):
+        runs = frozenset((RUN, run) for run in known.takes.get(here, ()))
+        return runs | {here} if what == DUCT else runs
+    if what in (CIRCUIT, DIP):
+        return frozenset((CIRCUIT, each) for each in known.downstream.get(name, (name,)))
+    return frozenset({here})
+
+
+def what_dies(known: Shared, faults: Iterable[Fault]) -> Dead:
     """Give what is dead with all the faults at once; a dip counts as its circuit."""
-    by_what: dict[str, set[str]] = {}
+    gone: set[tuple[str, str]] = set()
     for fault in faults:
-        by_what.setdefault(fault.what, set()).add(fault.name)
-
-    def names(what: str) -> set[str]:
-        return by_what.get(what, set())
-
-    units = set(names(UNIT))
-    if racks := names(RACK):
-        units |= {u.name for u in show.units.values() if u.rack in racks}
-    if places := names(PLACE):
-        units |= {u.name for u in show.units.values() if u.place in places}
-    off: frozenset[str] = frozenset().union(
-        *(fed.downstream.get(name, frozenset({name})) for name in names(CIRCUIT) | names(DIP))
-    )
-    runs = _cut(network, names(RUN), names(PORT), names(DUCT))
-    broken = {tuple(name.rsplit("/", 1)) for name in names(SUPPLY)}
-    unpowered = _unpowered(fed, units, runs, off, broken)
+        gone |= strikes(known, fault)
+    unpowered = _unpowered(known, gone)
     return Dead(
-        units=frozenset(units | unpowered),
-        runs=runs,
-        ducts=frozenset(names(DUCT)),
-        places=frozenset(places),
-        nets=frozenset(names(NET)),
-        unpowered=frozenset(unpowered - units),
+        units=_named(gone, UNIT),
+        runs=_named(gone, RUN),
+        ducts=_named(gone, DUCT),
+        places=_named(gone, PLACE),
+        nets=_named(gone, NET),
+        unpowered=frozenset(unpowered),
     )
 
 
-def _cut(network: Network, runs: set[str], ports: set[str], ducts: set[str]) -> frozenset[str]:
-    plugs = {PortAt.parse(name) for name in ports}
-    return frozenset(runs) | {
-        run.name
-        for run in network.runs
-        if (ports or ducts) and (plugs.intersection(run.ends) or ducts.intersection(run.ducts))
-    }
+def _named(gone: set[tuple[str, str]], what: str) -> frozenset[str]:
+    return frozenset(name for kind, name in gone if kind == what)
 
 
-def _unpowered(
-    fed: Sources,
-    units: set[str],
-    runs: frozenset[str],
-    off: frozenset[str],
-    broken: set[tuple[str, ...]],
-) -> set[str]:
-    """Give the units without any source left, those that dead switches fed too."""
-    if not (off or broken or fed.feeds):
-        return set()
+def _unpowered(known: Shared, gone: set[tuple[str, str]]) -> set[str]:
+    """Add to the dead units those without any source left, and those that these feed; give them."""
     found: set[str] = set()
-    while True:
-        gone = units | found
-        more = {
-            name
-            for name in fed.supplies.keys() | fed.feeds.keys()
-            if name not in gone
-            and all(
-                circuit in off or (name, str(n)) in broken
-                for n, circuit in enumerate(fed.supplies.get(name, ()), start=1)
-            )
-            and all(run in runs or switch in gone for run, switch in fed.feeds.get(name, ()))
-        }
-        if not more:
-            return found
-        found |= more
+    ahead = list(gone)
+    while ahead:
+        for unit in known.leaning.get(ahead.pop(), ()):
+            if (UNIT, unit) in gone:
+                continue
+            if all(_off(unit, source, gone) for source in known.sources[unit]):
+                gone.add((UNIT, unit))
+                found.add(unit)
+                ahead.append((UNIT, unit))
+    return found
+
+
+def _off(unit: str, source: Source, gone: set[tuple[str, str]]) -> bool:
+    return not gone.isdisjoint(hangs_on(unit, source))

@@ -1,4 +1,4 @@
-"""What a fault does to a line, in a word."""
+"""What a fault does to a line: a state, and beside it how long, who acts, what carries it, why."""
 
 from __future__ import annotations
 
@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 from lineproof.base.spot import LineKey
 from lineproof.graph.faults import Fault
+from lineproof.reckon.gap import NO_GAP, Gap
 
 
 class State(enum.Enum):
-    """How a line stands after a fault, best first."""
+    """How a line stands once all has settled after a fault, best first."""
 
     UNTOUCHED = "untouched"
+    OTHER_NET = "other net"
     OTHER_END = "other end"
     STANDBY = "standby"
     UNKNOWN = "unknown"
@@ -21,24 +23,82 @@ class State(enum.Enum):
     @property
     def rank(self) -> int:
         """Give how bad it is: 0 for untouched."""
-        return list(State).index(self)
+        return _RANKS[self]
+
+    @property
+    def arrives(self) -> bool:
+        """Say whether the line is known to arrive."""
+        return self not in (State.UNKNOWN, State.LOST)
+
+
+_RANKS = {state: rank for rank, state in enumerate(State)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """How one thing stands after a fault: an end, one of its members, or one way to it.
+
+    `gap`: seconds of silence, for a state that arrives. `must_act`: someone has to do something
+    before it is heard again. `carries`: what carries it now (`net b`, `rec-2`); `why` in words.
+    """
+
+    state: State = State.UNTOUCHED
+    gap: Gap = NO_GAP
+    must_act: bool = False
+    carries: str = ""
+    why: str = ""
+
+    def sort_key(self) -> tuple[int, float, float]:
+        """Order what stands worse behind what stands better."""
+        return (self.state.rank, self.gap.most_s, self.gap.least_s)
+
+
+UNHURT = Standing()
+
+
+@dataclass(frozen=True, kw_only=True)
+class EndVerdict:
+    """One end of a line after a fault; `want` says that the line can do without it."""
+
+    end: str
+    want: bool
+    standing: Standing
 
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """A line after a fault: its worst end stands for it; `lost` names the ends it is lost at."""
+    """A line after a fault: its worst end stands for it; `lost` names the ends it is lost at.
+
+    `ends`: every planned end that is touched.
+    """
 
     line: LineKey
-    state: State
+    standing: Standing = UNHURT
     lost: tuple[str, ...] = ()
+    ends: tuple[EndVerdict, ...] = ()
+
+    @property
+    def state(self) -> State:
+        """Give the state of the worst end."""
+        return self.standing.state
 
 
 @dataclass(frozen=True, kw_only=True)
 class Drilled:
-    """One fault, and its verdict for every planned line."""
+    """Faults that struck together, and the verdict for every planned line."""
 
-    fault: Fault
+    faults: tuple[Fault, ...]
     verdicts: tuple[Verdict, ...]
+
+    @property
+    def fault(self) -> Fault:
+        """Give the first, or only, fault."""
+        return self.faults[0]
+
+    @property
+    def title(self) -> str:
+        """Give the faults in words: `box-1`, `box-1 and duct:floor`."""
+        return " and ".join(map(str, self.faults)) or "nothing"
 
     def lines(self, state: State) -> tuple[LineKey, ...]:
         """Give the lines that are in that state."""

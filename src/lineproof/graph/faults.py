@@ -130,7 +130,9 @@ def mistakes(show: Show, plan: Plan) -> tuple[Fault, ...]:
         WRONG_DESK: sorted(shared_boxes(show, plan), key=natural),
     }
     return tuple(
-        Fault(what=MISTAKE, name=f"{kind}:{name}") for kind, names in found.items() for name in names
+        Fault(what=MISTAKE, name=f"{kind}:{name}")
+        for kind, names in found.items()
+        for name in names
     )
 
 

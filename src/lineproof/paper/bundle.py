@@ -14,6 +14,7 @@ from lineproof.paper.book import book
 from lineproof.paper.csv import write_csv
 from lineproof.paper.edition import Edition
 from lineproof.paper.pdf import Paper, draw_book, draw_labels
+from lineproof.paper.sdp import session_files
 from lineproof.paper.sheet import Sheet, Table
 from lineproof.paper.sheets.labels import label_strips
 from lineproof.paper.xlsx import write_xlsx
@@ -40,6 +41,8 @@ def bundle(edition: Edition, paper: Paper, without: Collection[str] = ()) -> dic
     for sheet in sheets:
         for picture in sheet.pictures:
             files[f"pictures/{picture.name}.svg"] = picture.svg.encode("utf-8")
+    if edition.for_crew and "streams" not in without:
+        files |= session_files(edition.show, edition.outcome.plan.network)
     return files
 
 

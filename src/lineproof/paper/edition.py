@@ -9,11 +9,13 @@ from functools import cached_property
 from lineproof.base.finding import Finding, in_order
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.check.accept import matches
+from lineproof.graph.signal import By, carried_by
 from lineproof.outcome import Outcome
 from lineproof.paper import rules
 from lineproof.paper.readers import CREW, For, Reader
 from lineproof.paper.translate import Words
 from lineproof.plan.model import Issued, LinePlan, Plan
+from lineproof.plan.network import ClockRank, Network, PlannedRun, Stream
 from lineproof.reckon.figures import Lead
 from lineproof.show.model import Act, Line, Show, Unit
 
@@ -86,13 +88,44 @@ class Edition:
         return self._decided.get(line.key.same(), nothing)
 
     def plugs(self, line: Line) -> tuple[Spot, ...]:
-        """Give the sockets into which a line is plugged at its start."""
-        parts = self.decided(line).start.values()
-        return tuple(spot for spots in parts for spot in spots if spot.side is Side.IN)
+        """Give the sockets into which a line is plugged by hand at its start, each once.
+
+        What a multicore joins hangs already: the socket behind a drop box is none of them.
+        """
+        found: dict[Spot, None] = {}
+        for spots in self.decided(line).start.values():
+            for before, spot in zip((None, *spots), spots, strict=False):
+                by = carried_by(before, spot) if before is not None else By.LEAD
+                if spot.side is Side.IN and by is not By.MULTICORE:
+                    found[spot] = None
+        return tuple(found)
 
     def lead(self, line: Line, spot: Spot) -> Lead | None:
         """Give the lead of a line at a socket, or None where it has none."""
         return self._leads.get((line.key, spot))
+
+    def tie_text(self, lead: Lead | None) -> str:
+        """Give the line of a tie that a lead goes over, as in `wall:3`; "" for one without."""
+        if lead is None or lead.over is None:
+            return ""
+        tie = self.show.ties.get(lead.over.unit)
+        name = (tie.label or tie.name) if tie is not None else lead.over.unit
+        return f"{name}:{lead.over.number}"
+
+    @cached_property
+    def leads_over_ties(self) -> Mapping[LineKey, tuple[Lead, ...]]:
+        """Give the leads of each line that go over a tie; no line that has none."""
+        found: dict[LineKey, tuple[Lead, ...]] = {}
+        for lead in self.outcome.figures.leads:
+            if lead.over is not None:
+                found[lead.line] = (*found.get(lead.line, ()), lead)
+        return found
+
+    @cached_property
+    def leads_between(self) -> Mapping[tuple[str, Spot, Spot | None], Lead]:
+        """Give the first lead of every cable: by place, socket and far end."""
+        leads = reversed(self.outcome.figures.leads)
+        return {(lead.place, lead.spot, lead.far): lead for lead in leads}
 
     @cached_property
     def _leads(self) -> Mapping[tuple[LineKey, Spot], Lead]:
@@ -181,6 +214,31 @@ class Edition:
     def _used_then(self) -> frozenset[Spot]:
         plan = self.before.plan if self.before and self.for_crew else Plan()
         return frozenset(plan.by_spot())
+
+    @property
+    def network_then(self) -> Network:
+        """Give what was decided about the network at `before`; nothing where nothing is marked."""
+        return self.before.plan.network if self.before is not None else Network()
+
+    @cached_property
+    def runs_then(self) -> Mapping[str, PlannedRun]:
+        """Give the runs of the revision before, by name."""
+        return {run.name: run for run in self.network_then.runs}
+
+    @cached_property
+    def addresses_then(self) -> Mapping[tuple[str, str], str]:
+        """Give the addresses of the revision before, by unit and net."""
+        return {(a.unit, a.net): a.ip for a in self.network_then.addresses}
+
+    @cached_property
+    def streams_then(self) -> Mapping[str, Stream]:
+        """Give the streams of the revision before, by name."""
+        return {stream.name: stream for stream in self.network_then.streams}
+
+    @cached_property
+    def clock_then(self) -> Mapping[tuple[str, str], ClockRank]:
+        """Give the clock ranks of the revision before, by unit and net."""
+        return {(rank.unit, rank.net): rank for rank in self.network_then.clock}
 
     # -- acts -----------------------------------------------------------------------------------
 

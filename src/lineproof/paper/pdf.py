@@ -175,7 +175,9 @@ def _strip_data(strip: Strip) -> dict[str, Any]:
 
 def _label_data(label: Label, room_mm: float) -> dict[str, Any]:
     """Give the texts of a label that aren't empty, each with the size that fits, and its rim."""
-    texts = ((label.corner, 12.0, True), (label.big, fit.BIG_PT, True), (label.small, 10.0, False))
+    big = ((row, fit.BIG_PT, True) for row in label.big.split("\n"))
+    small = ((text, 10.0, False) for text in (label.small, label.below))
+    texts = ((label.corner, 12.0, True), *big, *small)
     rows = [
         {"text": made, "size": size, "bold": bold}
         for text, wish_pt, bold in texts

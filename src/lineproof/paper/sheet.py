@@ -128,13 +128,15 @@ class Sheet:
 
 @dataclass(frozen=True, kw_only=True)
 class Label:
-    """One label: `corner` above, `big` which must be read from afar, `small` under it.
+    """One label: `corner` above, `big` which must be read from afar, `small` and `below` under it.
 
-    `change` says in a word what is new about it since the last revision.
+    A long name stands in `big` on two rows. `change` says in a word what is new about it since
+    the last revision.
     """
 
     big: str
     small: str = ""
+    below: str = ""
     corner: str = ""
     change: str = ""
 

@@ -13,7 +13,7 @@ from lineproof.graph.net_faults import NetFault, felt
 from lineproof.reckon.delay import UNBOUNDED, Ahead, Bounds, bounds, bounds_after
 from lineproof.reckon.loads import rates_bps
 from lineproof.reckon.tree import Tree, spanning_tree
-from lineproof.reckon.tree_paths import Flow, paths, paths_after
+from lineproof.reckon.tree_paths import Flow, paths, paths_after, queriers
 from lineproof.reckon.tree_reach import across, farthest
 
 Key = TypeVar("Key")
@@ -34,7 +34,7 @@ class Swept:
 
     `delay_ns` by (stream, receiver), UNBOUNDED where there is no bound; `rate_bps` of the streams
     by way; streams and receivers by index. `age` and `across`: how far the tree reaches (see
-    `tree_reach`). `tried`: how many faults had a tree of their own.
+    `tree_reach`). `tried`: after how many faults delays were worked out.
     """
 
     fabric: Fabric
@@ -58,7 +58,8 @@ def sweep(
     """Give the worst delay bounds and loads of a net, undisturbed and after each fault alone.
 
     Taking traffic away makes nothing worse. So a fault that takes no bridge and no run of the tree
-    is passed over, and so is one that takes what another takes, and units or their runs besides.
+    is passed over; so is one that takes what another takes, and units or their runs besides; and
+    one after which the tree is, for all that is left, as after a cut run.
     """
     calm = bounds(paths(spanning_tree(fabric), flows, snooping=snooping), ahead)
     carried = rates_bps(calm.paths)
@@ -72,10 +73,16 @@ def sweep(
     _note_reach(calm.paths.tree, "", reach)
     near = dict(reach.value)
     tried = 0
-    for fault in _telling(calm, faults):
-        tried += 1
+    whole: list[_Led] = []
+    for fault in sorted(_telling(calm, faults), key=lambda fault: bool(fault.units)):
         tree = spanning_tree(fabric.without(units=fault.units, runs=fault.runs))
         _note_reach(tree, str(fault), reach)
+        led = _Led(tree, queriers(tree))
+        if not tree.fabric.dead_nodes:
+            whole.append(led)
+        elif calm.paths.quiet and any(_is_part_of(led, other) for other in whole):
+            continue
+        tried += 1
         after, differs = bounds_after(calm, paths_after(calm.paths, tree))
         _note_delays(after, differs, str(fault), receivers, delays)
         for way, rate in _changed_rates(calm, after, carried).items():
@@ -119,6 +126,29 @@ def _telling(calm: Bounds, faults: Iterable[NetFault]) -> Iterator[NetFault]:
         if not this.more:
             seen.add(key)
         yield fault
+
+
+@dataclass(frozen=True)
+class _Led:
+    """A tree, and the querier of each node's part of it."""
+
+    tree: Tree
+    querier: tuple[int, ...]
+
+
+def _is_part_of(led: _Led, other: _Led) -> bool:
+    """Say whether all that still hangs together in a tree does so in the other, the same way.
+
+    Then every stream that is left takes ways that it takes there too, where more are under way.
+    """
+    nodes, up, root = led.tree.fabric.nodes, led.tree.up, led.tree.root
+    for i in led.tree.fabric.bridges_first:
+        if root[i] < 0 or (up[i] < 0 and not nodes[i].bridge):
+            continue  # dead, or alone: it sends and hears nothing
+        asks = led.querier[i]
+        if up[i] != other.tree.up[i] or asks < 0 or asks != other.querier[i]:
+            return False
+    return True
 
 
 @dataclass(frozen=True)

@@ -88,6 +88,11 @@ class Paths:
         """Give the runs that each stream uses."""
         return tuple(frozenset(way >> 1 for way in steps) for steps in self.steps)
 
+    @property
+    def quiet(self) -> bool:
+        """Say whether nothing floods as long as a querier asks: every bridge snoops."""
+        return self.snooping and _all_snoop(self.tree)
+
     def arrives(self, flow: int, receiver: int) -> bool:
         """Say whether a stream reaches one of its receivers."""
         sender = self.flows[flow].sender
@@ -102,7 +107,7 @@ def paths(tree: Tree, flows: Sequence[Flow], *, snooping: bool = True) -> Paths:
     Flooded frames are sent into blocked runs too, by the end that does not discard (seen on the
     bridges of the Linux kernel).
     """
-    querier = _queriers(tree)
+    querier = queriers(tree)
     quiet = snooping and _all_snoop(tree)
     return Paths(
         tree=tree,
@@ -119,9 +124,9 @@ def paths_after(before: Paths, tree: Tree) -> Paths:
     The tree must be of the same net with more of it dead, `before` of the net before. On a tree
     there is one way between two nodes, so a stream moves only if a run it used left the tree.
     """
-    querier = _queriers(tree)
+    querier = queriers(tree)
     gone = before.tree.tree_runs - tree.tree_runs
-    quiet = before.snooping and _all_snoop(tree)
+    quiet = before.quiet
     steps = []
     for flow, old, used in zip(before.flows, before.steps, before.runs_of, strict=True):
         asked = before.querier[flow.sender]
@@ -146,7 +151,7 @@ def _all_snoop(tree: Tree) -> bool:
     return all(node.snoops for node in tree.fabric.nodes if node.bridge)
 
 
-def _queriers(tree: Tree) -> tuple[int, ...]:
+def queriers(tree: Tree) -> tuple[int, ...]:
     """Give the querier of each node's part: the first of the planned ones that is alive in it."""
     of_root: dict[int, int] = {}
     for querier in tree.fabric.queriers:

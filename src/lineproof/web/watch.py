@@ -40,6 +40,13 @@ class Watch:
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="watch", daemon=True)
 
+    @classmethod
+    def of(cls, worked: Worked) -> Watch:
+        """Give a watch that holds one value and looks at nothing."""
+        made = cls(worked.folder)
+        made._publish(worked)
+        return made
+
     def start(self) -> None:
         """Begin to read and to watch."""
         self._thread.start()

@@ -9,7 +9,7 @@ from lineproof.base.spot import Side, Spot
 from lineproof.paper.edition import Edition
 from lineproof.paper.sdp import file_name
 from lineproof.paper.sheet import Cell, Row, Sheet, Table
-from lineproof.paper.sheets.net_changes import addresses_then, change_of, streams_then
+from lineproof.paper.sheets.net_changes import change_of
 from lineproof.paper.sheets.net_parts import net_title, network_of
 from lineproof.paper.sheets.parts import cells, columns, number, title_of, unit_title
 from lineproof.plan.network import NetPlan, Stream
@@ -33,13 +33,13 @@ def address_sheets(edition: Edition) -> tuple[Sheet, ...]:
 
 def _ranges(edition: Edition) -> Table:
     words = edition.words
-    rows = tuple(_range_row(edition, plan) for plan in network_of(edition).nets.values())
+    rows = tuple(_range_row(plan) for plan in network_of(edition).nets.values())
     keys = ("net", "range", "mask", "groups", "vlan-audio", "vlan-control", "vlan-guests")
     title = words("part.ranges")
     return Table(name="ranges", title=title, columns=columns(words, *keys), rows=rows)
 
 
-def _range_row(edition: Edition, plan: NetPlan) -> Row:
+def _range_row(plan: NetPlan) -> Row:
     vlans = [str(plan.vlans.get(use, "")) for use in ("audio", "control", "guests")]
     mask = str(IPv4Network(plan.range).netmask)
     return Row(cells=cells(plan.name, plan.range, mask, plan.groups, *vlans))
@@ -68,8 +68,8 @@ def _address_row(
     network, words = network_of(edition), edition.words
     unit = edition.show.units.get(name)
     by_hand = any((name, net) in given for net in nets)
-    then = addresses_then(edition)
-    was = [then[name, net].ip for net in nets if (name, net) in then]
+    then = edition.addresses_then
+    was = [then[name, net] for net in nets if (name, net) in then]
     now = [ip for net in nets if (ip := network.address(name, net))]
     return Row(
         cells=(
@@ -89,7 +89,7 @@ def stream_sheets(edition: Edition) -> tuple[Sheet, ...]:
         return ()
     words = edition.words
     keys = ("stream", "channels", "receivers", "cast", "to", "packet", "depth", "mark", "file")
-    then = streams_then(edition)
+    then = edition.streams_then
     rows = tuple(_stream_row(edition, s, then.get(s.name)) for s in network.streams)
     table = Table(name="streams", columns=columns(words, *keys), rows=rows)
     sheet = Sheet(

@@ -7,7 +7,7 @@ from collections import Counter
 from lineproof.base.names import natural
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Block, Cell, Row, Sheet, Table, Text
-from lineproof.paper.sheets.net_changes import change_of, runs_then
+from lineproof.paper.sheets.net_changes import change_of
 from lineproof.paper.sheets.net_parts import (
     duct_title,
     ducts_text,
@@ -59,24 +59,42 @@ def _stores(edition: Edition, runs: tuple[PlannedRun, ...]) -> Table:
     """Give how many cables of each sort are wanted, longest first."""
     words = edition.words
     sorts = Counter(
-        (medium_text(words, run.medium), stock_text(edition, run), metres(run.length_m))
+        (medium_text(words, run.medium), stock_text(edition, run), _brought(edition, run))
         for run in runs
     )
     order = sorted(sorts, key=lambda it: (it[0], -(it[2].figure or 0), it[1]))
     rows = tuple(
-        Row(cells=(*cells(medium, stock), length, number(sorts[medium, stock, length]), TICK))
+        Row(
+            cells=(
+                *cells(medium, *([stock] if edition.show.stock else [])),
+                length,
+                number(sorts[medium, stock, length]),
+                TICK,
+            )
+        )
         for medium, stock, length in order
     )
-    head = columns(words, "medium", "stock", "length", "count", "done")
+    head = columns(words, "medium", *_stock_column(edition), "length", "count", "done")
     title = words("part.network-stores")
     return Table(name="network-stores", title=title, columns=head, rows=rows)
+
+
+def _brought(edition: Edition, run: PlannedRun) -> Cell:
+    """Give the length that comes off the truck: the stock's own, else what the run needs."""
+    stock = edition.show.stock.get(run.stock)
+    return metres(stock.length_m if stock is not None else run.length_m)
+
+
+def _stock_column(edition: Edition) -> tuple[str, ...]:
+    """Give the column of the show's own cables, none where it names none."""
+    return ("stock",) if edition.show.stock else ()
 
 
 def _schedule(edition: Edition, runs: tuple[PlannedRun, ...]) -> tuple[Table, ...]:
     """Give every run with both its ends, a table for each net and one for multicores."""
     keys = ("run", "from-port", "from-place", "to-port", "to-place", "ducts", "medium", "length")
-    head = columns(edition.words, *keys, "stock", "done")
-    then = runs_then(edition)
+    head = columns(edition.words, *keys, *_stock_column(edition), "done")
+    then = edition.runs_then
     tables = []
     for net in dict.fromkeys(run.net for run in runs):
         title = net_title(edition.words, net)
@@ -93,7 +111,7 @@ def _run_row(edition: Edition, run: PlannedRun, then: PlannedRun | None) -> Row:
             *cells(run_title(edition, run.name), *ends, ducts_text(edition, run)),
             Cell(text=medium_text(edition.words, run.medium)),
             metres(run.length_m),
-            Cell(text=stock_text(edition, run)),
+            *cells(*([stock_text(edition, run)] if edition.show.stock else [])),
             TICK,
         ),
         change=change_of(edition, run, then),
@@ -112,7 +130,7 @@ def _pulls(edition: Edition, runs: tuple[PlannedRun, ...]) -> tuple[Table, ...]:
 
 def _pull(edition: Edition, name: str, runs: list[PlannedRun]) -> Table:
     words = edition.words
-    then = runs_then(edition)
+    then = edition.runs_then
     head = columns(words, "run", "net", "from-end", "to-end", "ducts", "medium", "length", "done")
     rows = tuple(
         Row(
@@ -128,7 +146,9 @@ def _pull(edition: Edition, name: str, runs: list[PlannedRun]) -> Table:
         for run in runs
     )
     of = duct_title(edition, name) if name else words("part.no-duct")
-    return Table(name="pull-list", of=of, title=_title(edition, name, runs), columns=head, rows=rows)
+    return Table(
+        name="pull-list", of=of, title=_title(edition, name, runs), columns=head, rows=rows
+    )
 
 
 def _title(edition: Edition, name: str, runs: list[PlannedRun]) -> str:

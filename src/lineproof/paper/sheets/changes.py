@@ -5,6 +5,7 @@ from __future__ import annotations
 from lineproof.base.spot import LineKey, Spot
 from lineproof.paper.edition import Edition, title_of_act
 from lineproof.paper.sheet import Block, Row, Sheet, Table, Text
+from lineproof.paper.sheets.net_changes import network_changes
 from lineproof.paper.sheets.parts import (
     TICK,
     cells,
@@ -123,6 +124,7 @@ def change_sheets(edition: Edition) -> tuple[Sheet, ...]:
         head = columns(words, "line", "name", "was-on", "is-on")
         title = words("sheet.moved")
         blocks.append(Table(name="moved", title=title, columns=head, rows=rows))
+    blocks += network_changes(edition)
     if edition.outcome.changes:
         texts = tuple(Row(cells=cells(_told(words, it))) for it in edition.outcome.changes)
         head, title = columns(words, "in-the-show"), words("sheet.in-the-show")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lineproof.base.part import split_part
 from lineproof.base.spot import Side, Spot
 from lineproof.kit.kinds import Does
 from lineproof.paper.edition import Edition
@@ -13,6 +14,7 @@ from lineproof.paper.sheets.parts import (
     columns,
     lead_cell,
     phantom_of,
+    plugs_text,
     source_of,
     spots_text,
     starts_of,
@@ -66,7 +68,7 @@ def _table(
 
 def _input_row(edition: Edition, line: Line) -> Row:
     plugs = edition.plugs(line)
-    start = spots_text(plugs) or spots_text(_last_of_starts(edition, line))
+    start = plugs_text(edition, line) or spots_text(_last_of_starts(edition, line))
     return Row(
         cells=(
             *cells(line.key.number, line.title),
@@ -77,7 +79,7 @@ def _input_row(edition: Edition, line: Line) -> Row:
                 starts_of(edition, line),
                 start,
             ),
-            lead_cell(edition.lead(line, plugs[0]) if plugs else None),
+            _leads(edition, line, plugs),
             Cell(text=_ends_text(edition, line)),
             Cell(text=_notes(edition, line)),
         ),
@@ -85,9 +87,17 @@ def _input_row(edition: Edition, line: Line) -> Row:
     )
 
 
+def _leads(edition: Edition, line: Line, plugs: tuple[Spot, ...]) -> Cell:
+    """Give the leads to the sockets in which a line is plugged, in their order."""
+    each = [lead_cell(edition.words, edition.lead(line, plug)) for plug in plugs]
+    if len(each) == 1:
+        return each[0]
+    return Cell(text=", ".join(cell.text for cell in each if cell.text))
+
+
 def _last_of_starts(edition: Edition, line: Line) -> tuple[Spot, ...]:
     parts = edition.decided(line).start.values()
-    return tuple(spots[-1] for spots in parts if spots)
+    return tuple(dict.fromkeys(spots[-1] for spots in parts if spots))
 
 
 def _ends_text(edition: Edition, line: Line) -> str:
@@ -112,14 +122,15 @@ def _outputs(edition: Edition, act: str, lines: tuple[Line, ...]) -> Table:
 
 
 def _output_row(edition: Edition, line: Line) -> Row:
-    sends = [s for spots in edition.decided(line).start.values() for s in spots]
+    chains = edition.decided(line).start.values()
+    sends = list(dict.fromkeys(s for spots in chains for s in spots))
     sockets = [
         s
         for _, spots in arrivals(edition, line)
         for s in spots
         if s.side is Side.OUT and s.unit in {start.name for start in line.starts}
     ]
-    ends = "; ".join(_way_text(name, spots) for name, spots in arrivals(edition, line))
+    ends = "; ".join(_way_text(edition, name, spots) for name, spots in arrivals(edition, line))
     return Row(
         cells=(
             *cells(line.key.number, line.title),
@@ -132,5 +143,7 @@ def _output_row(edition: Edition, line: Line) -> Row:
     )
 
 
-def _way_text(name: str, spots: tuple[Spot, ...]) -> str:
-    return " – ".join(str(spot) for spot in spots) or name
+def _way_text(edition: Edition, name: str, spots: tuple[Spot, ...]) -> str:
+    end, start = split_part(name)
+    way = " – ".join(str(spot) for spot in spots) or end
+    return edition.words("said.from-standby", end=way, start=start) if start else way

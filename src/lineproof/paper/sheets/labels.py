@@ -10,7 +10,10 @@ from lineproof.paper.edition import Edition, title_of_act
 from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT, SLACK
 from lineproof.paper.fonts import bold
 from lineproof.paper.sheet import Label, Strip
+from lineproof.paper.sheets.net_changes import change_of
+from lineproof.paper.sheets.net_parts import place_of, run_title, runs_in_order
 from lineproof.paper.sheets.parts import phantom_of, title_of, unit_title
+from lineproof.plan.network import PlannedRun
 from lineproof.reckon.stores import Cable, Rack, cables, racks
 from lineproof.show.model import Line, Run, Unit
 
@@ -19,8 +22,12 @@ SOCKET_MM = (24.0, 16.0)
 #: Labels that hang together; a bank without a name is not printed.
 BANK = 8
 #: A flag: two faces of 40 mm, and 14 mm that go round the cable.
-FLAG_MM = (94.0, 14.0)
+FLAG_MM = (94.0, 17.0)
 FOLD_MM = 14.0
+#: Of a run: room for a name on two rows, both ports and both places.
+RUN_FLAG_MM = (94.0, 20.0)
+#: A run's name that would be smaller on one row stands on two.
+LEAST_NAME_PT = 11.0
 RACK_MM = (180.0, 26.0)
 LABELLED = frozenset([Does.BOX, Does.DROP_BOX, Does.TIE_PANEL, Does.SPLIT, Does.MIXER])
 
@@ -106,31 +113,48 @@ def _spot_label(edition: Edition, spot: Spot, lines: tuple[Line, ...]) -> Label:
 
 def _flags(edition: Edition) -> Strip:
     found = sorted(cables(edition.outcome.figures), key=lambda cable: cable.spot.sort_key())
-    labels = [label for cable in found for label in (_flag(edition, cable),) * 2]
-    return _flag_strip(edition.words("label.flags"), labels)
+    # Over a tie there are two leads with two ends each.
+    labels = [
+        label
+        for cable in found
+        for label in (_flag(edition, cable),) * (4 if _tie_of(edition, cable) else 2)
+    ]
+    return _flag_strip("flags", edition.words("label.flags"), labels, FLAG_MM)
 
 
-def _flag_strip(title: str, labels: list[Label]) -> Strip:
+def _flag_strip(of: str, title: str, labels: list[Label], size_mm: tuple[float, float]) -> Strip:
     return Strip(
         title=title,
-        width_mm=FLAG_MM[0],
-        height_mm=FLAG_MM[1],
+        width_mm=size_mm[0],
+        height_mm=size_mm[1],
         fold_mm=FOLD_MM,
         labels=tuple(labels),
-        of="flags",
+        of=of,
     )
+
+
+def _tie_of(edition: Edition, cable: Cable) -> str:
+    return edition.tie_text(edition.leads_between.get((cable.place, cable.spot, cable.far)))
 
 
 def _flag(edition: Edition, cable: Cable) -> Label:
     """Give the flag of one cable: the same name and both places at both of its ends."""
     lines = [line for key in cable.lines if (line := edition.line(key)) is not None]
-    there = str(cable.far) if cable.far else title_of(edition, cable.place)
+    there = _end(edition, cable.far) if cable.far else title_of(edition, cable.place)
+    if tie := _tie_of(edition, cable):
+        there = edition.words("said.over-tie", what=there, tie=tie)
     changes = [change for line in lines if (change := edition.change_at(line, cable.spot))]
     return Label(
         big=_flag_name(lines, cable),
-        small=edition.words("label.both-ends", a=there, b=cable.spot),
+        small=there,
+        below=_end(edition, cable.spot),
         change=changes[0] if changes else "",
     )
+
+
+def _end(edition: Edition, spot: Spot) -> str:
+    """Give one end of a cable: the socket first, so that a long place is cut and no socket."""
+    return f"{spot} {place_of(edition, spot.unit)}".strip()
 
 
 def _flag_name(lines: list[Line], cable: Cable) -> str:
@@ -151,15 +175,41 @@ def _flag_name(lines: list[Line], cable: Cable) -> str:
 
 
 def _run_flags(edition: Edition) -> Strip:
-    labels = [
-        label for run in edition.show.runs.values() for label in (_run_flag(edition, run),) * 2
-    ]
-    return _flag_strip(edition.words("label.runs"), labels)
+    """Give two flags for each run of the plan, and for those of the show it doesn't hold yet."""
+    planned = runs_in_order(edition)
+    names = {run.name for run in planned}
+    given = [run for run in edition.show.runs.values() if run.name not in names]
+    flags = [*(_run_flag(edition, run) for run in planned), *(_given(r) for r in given)]
+    labels = [label for flag in flags for label in (flag, flag)]
+    return _flag_strip("runs", edition.words("label.runs"), labels, RUN_FLAG_MM)
 
 
-def _run_flag(edition: Edition, run: Run) -> Label:
+def _run_flag(edition: Edition, run: PlannedRun) -> Label:
+    """Give the flag of one run: its name, and each end with its place; the same at both ends."""
+    a, b = (f"{end} {place_of(edition, end.unit)}".strip() for end in run.ends)
+    return Label(
+        big=_on_two_rows(run_title(edition, run.name)),
+        small=a,
+        below=b,
+        change=change_of(edition, run, edition.runs_then.get(run.name)),
+    )
+
+
+def _given(run: Run) -> Label:
     a, b = run.ends
-    return Label(big=run.label or run.name, small=edition.words("label.both-ends", a=a, b=b))
+    return Label(big=_on_two_rows(run.label or run.name), small=a, below=b)
+
+
+def _on_two_rows(name: str) -> str:
+    """Give a name that is too long for a flag on two rows: one that is cut is none to go by."""
+    room = (RUN_FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
+    if bold().width_mm(name, LEAST_NAME_PT) * SLACK <= room:
+        return name
+    places = [n for n, mark in enumerate(name[:-1], start=1) if mark in "- "]
+    if not places:
+        return name
+    middle = min(places, key=lambda n: abs(2 * n - len(name)))
+    return f"{name[:middle].rstrip()}\n{name[middle:]}"
 
 
 def _rack_fronts(edition: Edition) -> Strip:

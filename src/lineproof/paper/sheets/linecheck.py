@@ -11,8 +11,8 @@ from lineproof.paper.sheets.parts import (
     cells,
     columns,
     phantom_of,
+    plugs_text,
     source_of,
-    spots_text,
     starts_of,
 )
 from lineproof.show.model import Line
@@ -47,7 +47,7 @@ def _table(edition: Edition, act: str, lines: tuple[Line, ...]) -> Table:
 
 
 def _row(edition: Edition, line: Line) -> Row:
-    plug = spots_text(edition.plugs(line)) or starts_of(edition, line)
+    plug = plugs_text(edition, line) or starts_of(edition, line)
     ends = tuple(arrival_text(edition, name, spots) for name, spots in arrivals(edition, line))
     return Row(
         cells=(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from typing import TypeVar
 
 from lineproof.base.names import natural
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Row, Table
 from lineproof.paper.sheets.parts import cells, columns
-from lineproof.plan.network import Address, Network, PlannedRun, Stream
+from lineproof.plan.network import PlannedRun, Stream
 
 Thing = TypeVar("Thing")
 
@@ -21,28 +21,9 @@ def change_of(edition: Edition, now: object, then: object) -> str:
     return edition.words("change.new" if then is None else "change.moved")
 
 
-def runs_then(edition: Edition) -> Mapping[str, PlannedRun]:
-    """Give the runs of the revision before, by name."""
-    return {run.name: run for run in _then(edition).runs}
-
-
-def addresses_then(edition: Edition) -> Mapping[tuple[str, str], Address]:
-    """Give the addresses of the revision before, by unit and net."""
-    return {(a.unit, a.net): a for a in _then(edition).addresses}
-
-
-def streams_then(edition: Edition) -> Mapping[str, Stream]:
-    """Give the streams of the revision before, by name."""
-    return {stream.name: stream for stream in _then(edition).streams}
-
-
-def _then(edition: Edition) -> Network:
-    return edition.before.plan.network if edition.before is not None else Network()
-
-
 def network_changes(edition: Edition) -> tuple[Table, ...]:
     """Give runs, addresses and streams that came, went or are otherwise; no table where none."""
-    before, now = _then(edition), edition.outcome.plan.network
+    before, now = edition.network_then, edition.outcome.plan.network
     rows = (
         *_rows(edition, "run", before.runs, now.runs, lambda run: run.name, run_way),
         *_rows(

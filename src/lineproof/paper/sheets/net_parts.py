@@ -13,6 +13,7 @@ from lineproof.paper.translate import Words
 from lineproof.plan.network import Network, PlannedRun, PortAt
 from lineproof.reckon.delay import UNBOUNDED
 from lineproof.reckon.delay_figures import NetFigures
+from lineproof.reckon.loads import Load
 
 
 def network_of(edition: Edition) -> Network:
@@ -50,8 +51,8 @@ def run_title(edition: Edition, name: str) -> str:
 
 
 def medium_text(words: Words, medium: str) -> str:
-    """Give of what a cable is made."""
-    return words.told("medium", medium)
+    """Give of what a cable or a socket is made."""
+    return words(f"medium.{medium}")
 
 
 def stock_text(edition: Edition, run: PlannedRun) -> str:
@@ -114,6 +115,12 @@ def fault_text(edition: Edition, fault: str) -> str:
         runs = {run.name for run in network_of(edition).runs}
         what, name = ("run" if fault in runs else "unit"), fault
     return edition.words(f"thing.{what}", name=name)
+
+
+def most_bps(figures: NetFigures, load: Load) -> int:
+    """Give what a run carries in one direction after the worst fault; what is no stream stays."""
+    worst = figures.swept.rate_bps.get(load.way)
+    return load.total_bps if worst is None else load.total_bps - load.streams_bps + worst.worst
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from lineproof.base.part import split_part
 from lineproof.base.spot import Side, Spot
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Cell, Column, Look
@@ -12,11 +13,20 @@ from lineproof.reckon.figures import Lead
 from lineproof.reckon.stores import stock_lengths
 from lineproof.show.model import Line, Unit
 
-#: Columns set large wherever they stand.
-BIG = frozenset(["line", "name", "socket", "strip", "track", "spot", "into", "plug", "mute", "off"])
+#: Columns set large wherever they stand; of the network: runs, streams, ports, what is to be set.
+BIG = frozenset(
+    [
+        *("line", "name", "socket", "strip", "track", "spot", "into", "plug", "mute", "off"),
+        *("run", "stream", "port", "from-port", "to-port", "ip", "set-to"),
+    ]
+)
 TICKS = frozenset(["done", "heard-at", "switched"])
 FIGURES = frozenset(
-    ["sheet", "lead", "count", "mass", "rack-units", "most", "all-at-once", "length", "wait"]
+    [
+        *("sheet", "lead", "count", "mass", "rack-units", "most", "all-at-once", "length", "wait"),
+        *("order", "priority1", "priority2", "class", "packet", "depth", "mark", "feeds", "rate"),
+        *("forth", "back", "most-forth", "most-back", "undisturbed", "after-fault", "margin"),
+    ]
 )
 
 
@@ -83,12 +93,18 @@ def starts_of(edition: Edition, line: Line) -> str:
     return ", ".join(str(s) if s.numbers else title_of(edition, s.name) for s in starts)
 
 
-def lead_cell(lead: Lead | None) -> Cell:
-    """Give the stock lengths of a lead, as in `50 + 10 m`; a question mark where nobody knows."""
+def lead_cell(words: Words, lead: Lead | None) -> Cell:
+    """Give the stock lengths of a lead, as in `50 + 10 m`; a question mark where nobody knows.
+
+    Over a tie there are two leads, of which only the sum is known.
+    """
     if lead is None:
         return EMPTY
     if lead.length_m is None:
         return Cell(text="?")
+    if lead.over is not None:
+        text = words("said.two-leads", length=f"{lead.length_m:.0f}")
+        return Cell(text=text, figure=lead.length_m)
     stock = stock_lengths(lead.length_m)
     return Cell(text=f"{' + '.join(map(str, stock))} m", figure=float(sum(stock)))
 
@@ -108,22 +124,42 @@ def spots_text(spots: Iterable[Spot]) -> str:
     return ", ".join(str(spot) for spot in spots)
 
 
+def plugs_text(edition: Edition, line: Line) -> str:
+    """Give the sockets into which a line is plugged at its start, with the tie in between."""
+    each = []
+    for plug in edition.plugs(line):
+        tie = edition.tie_text(edition.lead(line, plug))
+        each.append(edition.words("said.over-tie", what=plug, tie=tie) if tie else str(plug))
+    return ", ".join(each)
+
+
 def arrivals(edition: Edition, line: Line) -> tuple[tuple[str, tuple[Spot, ...]], ...]:
     """Give every end of a line that this reader may see, with the spots there."""
     units = edition.show.units
     found = edition.decided(line).ends.items()
     return tuple(
-        (name, spots)
-        for name, spots in found
-        if name not in units or edition.reader.may_see_end(line, units[name], edition.show)
+        (part, spots)
+        for part, spots in found
+        if (name := _unit_of(part)) not in units
+        or edition.reader.may_see_end(line, units[name], edition.show)
     )
+
+
+def _unit_of(part: str) -> str:
+    """Give the unit or place of an end, without its spot and without the start that feeds it."""
+    return split_part(part)[0].partition(":")[0]
 
 
 def arrival_text(edition: Edition, name: str, spots: tuple[Spot, ...]) -> str:
     """Give one end as it is ticked off, as in `desk:7`: the unit and the number to look for.
 
-    A strip on a mixer, a track or channel elsewhere, the socket of a unit with sockets only.
+    A strip on a mixer, a track or channel elsewhere, the socket of a unit with sockets only. What
+    a standby brings to a strip that another start feeds is told by its own channel.
     """
+    end, start = split_part(name)
+    if start:
+        own = next((str(spot) for spot in spots if spot.unit == end), title_of(edition, end))
+        return edition.words("said.from-standby", end=own, start=start)
     here = [spot for spot in spots if spot.unit == name]
     order = (Side.STRIP, Side.RECEIVE, Side.IN, Side.OUT)
     at = next((s for side in order for s in here if s.side is side), None)

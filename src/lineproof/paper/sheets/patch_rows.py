@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from lineproof.base.spot import Side, Spot
+from lineproof.graph.signal import By, carried_by
 from lineproof.kit.kinds import Does
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Cell, Row
@@ -109,16 +110,40 @@ def _kept_for(edition: Edition, spot: Spot) -> str:
 def in_cells(edition: Edition, line: Line, spot: Spot) -> tuple[Cell, ...]:
     """Give source, phantom, stand, where it comes from, its lead, a tick."""
     lead = edition.lead(line, spot)
-    source = str(lead.far) if lead and lead.far else source_of(edition, line)
-    texts = cells(source, phantom_of(line), line.stand, starts_of(edition, line))
-    return (*texts, lead_cell(lead), TICK)
+    before = _over_multicore(edition, line, spot)
+    source = str(lead.far) if lead and lead.far else before or source_of(edition, line)
+    start = starts_of(edition, line)
+    if tie := edition.tie_text(lead):
+        start = edition.words("said.over-tie", what=start, tie=tie)
+    texts = cells(source, phantom_of(line), line.stand, start)
+    return (*texts, lead_cell(edition.words, lead), TICK)
+
+
+def _over_multicore(edition: Edition, line: Line, spot: Spot) -> str:
+    """Give the socket of the drop box that a multicore joins to this one, "" where none does."""
+    before = way_to(edition, line, spot)[-2:-1]
+    joined = bool(before) and carried_by(before[0], spot) is By.MULTICORE
+    return str(before[0]) if joined else ""
 
 
 def out_cells(edition: Edition, line: Line, spot: Spot) -> tuple[Cell, ...]:
     """Give what feeds it, where it goes, its lead, a tick."""
     lead = edition.lead(line, spot)
     to = "" if lead is None else str(lead.far) if lead.far else title_of(edition, lead.place)
-    return (*cells(_before(edition, line, spot), to), lead_cell(lead), TICK)
+    if tie := edition.tie_text(lead):
+        to = edition.words("said.over-tie", what=to, tie=tie)
+    elif lead is None:
+        to = _drop_behind(edition, line, spot)
+    return (*cells(_before(edition, line, spot), to), lead_cell(edition.words, lead), TICK)
+
+
+def _drop_behind(edition: Edition, line: Line, spot: Spot) -> str:
+    """Give the socket of the drop box at which what leaves here comes out, "" where none is."""
+    for way in edition.outcome.figures.ways.get(line.key, ()):
+        for hop in way.hops():
+            if hop.from_spot == spot and hop.by is By.MULTICORE:
+                return str(hop.to_spot)
+    return ""
 
 
 def strip_cells(edition: Edition, line: Line, strip: Spot) -> tuple[Cell, ...]:
@@ -129,8 +154,14 @@ def strip_cells(edition: Edition, line: Line, strip: Spot) -> tuple[Cell, ...]:
 
 
 def send_cells(edition: Edition, line: Line, spot: Spot) -> tuple[Cell, ...]:
-    """Give everywhere a send channel goes."""
-    there = [(name, spots) for name, spots in arrivals(edition, line) if name != spot.unit]
+    """Give everywhere a send channel goes: not where only another start of the line is heard."""
+    ways = edition.outcome.figures.ways.get(line.key, ())
+    here = [set(way.spots) for way in ways if spot in way.spots]
+    there = [
+        (name, spots)
+        for name, spots in arrivals(edition, line)
+        if name != spot.unit and (not here or any(way.issuperset(spots) for way in here))
+    ]
     return cells(", ".join(arrival_text(edition, name, spots) for name, spots in there))
 
 

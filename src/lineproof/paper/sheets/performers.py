@@ -13,8 +13,8 @@ from lineproof.paper.sheets.parts import (
     cells,
     columns,
     phantom_of,
+    plugs_text,
     source_of,
-    spots_text,
     starts_of,
 )
 from lineproof.show.model import Line
@@ -71,7 +71,7 @@ def _plays(edition: Edition, line: Line) -> Row:
             *cells(line.key.number, line.title),
             *acts,
             *cells(source_of(edition, line), line.stand, starts_of(edition, line)),
-            *cells(spots_text(edition.plugs(line)), phantom_of(line), line.note),
+            *cells(plugs_text(edition, line), phantom_of(line), line.note),
         ),
         change=edition.change_of(line),
     )

@@ -38,7 +38,12 @@ def place_sheets(edition: Edition) -> tuple[Sheet, ...]:
 
 
 def _place(edition: Edition, place: str) -> list[Block]:
-    leads = [lead for lead in edition.outcome.figures.leads if lead.place == place]
+    units = edition.show.units
+    leads = [
+        lead
+        for lead in edition.outcome.figures.leads
+        if lead.place == place or (lead.over is not None and units[lead.spot.unit].place == place)
+    ]
     seen = [(lead, line) for lead in leads if (line := edition.line(lead.line)) is not None]
     here = [u for u in edition.show.units.values() if u.place == place]
     if not seen and not here:
@@ -47,7 +52,7 @@ def _place(edition: Edition, place: str) -> list[Block]:
     stands = ", ".join(unit_title(unit) for unit in here)
     blocks: list[Block] = []
     if seen:
-        rows = _rows(edition, seen)
+        rows = _rows(edition, place, seen)
         acts = ("act",) if edition.has_acts else ()
         keys = ("into", "line", "name", *acts, "at-this-end", "phantom", "stand", "lead", "done")
         head = columns(edition.words, *keys)
@@ -59,13 +64,19 @@ def _place(edition: Edition, place: str) -> list[Block]:
     return blocks
 
 
-def _rows(edition: Edition, seen: list[tuple[Lead, Line]]) -> tuple[Row, ...]:
-    """Give the rows of a place by socket; what looks the same in several acts is one row."""
+def _rows(edition: Edition, place: str, seen: list[tuple[Lead, Line]]) -> tuple[Row, ...]:
+    """Give the rows of a place by socket; what looks the same in several acts is one row.
+
+    A lead over a tie is plugged at both its ends.
+    """
     found: dict[tuple[tuple[Cell, ...], tuple[Cell, ...], str], list[Line]] = {}
     for lead, line in sorted(seen, key=lambda it: (it[0].spot.sort_key(), it[1].key.sort_key())):
         change = edition.change_at(line, lead.spot)
-        first = cells(str(lead.spot), line.key.number, line.title)
-        found.setdefault((first, _cells(edition, lead, line), change), []).append(line)
+        here = lead.place == place
+        into = (edition.tie_text(lead) if here else "") or str(lead.spot)
+        first = cells(into, line.key.number, line.title)
+        rest = (_cells if here else _far_cells)(edition, lead, line)
+        found.setdefault((first, rest, change), []).append(line)
     return tuple(
         Row(cells=(*first, *_acts(edition, lines), *rest), change=change)
         for (first, rest, change), lines in found.items()
@@ -79,4 +90,10 @@ def _acts(edition: Edition, lines: list[Line]) -> tuple[Cell, ...]:
 def _cells(edition: Edition, lead: Lead, line: Line) -> tuple[Cell, ...]:
     phantom = phantom_of(line) if lead.at_start else ""
     texts = cells(str(lead.far) if lead.far else source_of(edition, line), phantom, line.stand)
-    return (*texts, lead_cell(lead), TICK)
+    return (*texts, lead_cell(edition.words, lead), TICK)
+
+
+def _far_cells(edition: Edition, lead: Lead, line: Line) -> tuple[Cell, ...]:
+    """Give the cells at the far end of a tie: there its line is plugged on into the socket."""
+    phantom = phantom_of(line) if lead.at_start else ""
+    return (*cells(edition.tie_text(lead), phantom, "", ""), TICK)

@@ -10,6 +10,7 @@ from lineproof.paper.sheets.parts import (
     columns,
     kilograms,
     kind_of,
+    lead_cell,
     number,
     title_of,
     unit_title,
@@ -77,11 +78,17 @@ def _cable_row(edition: Edition, cable: Cable) -> Row:
     far = str(cable.far) if cable.far else ""
     stock = " + ".join(map(str, cable.lengths_m))
     lines = ", ".join(str(key) for key in cable.lines)
+    plug = str(cable.spot)
+    lead = edition.leads_between.get((cable.place, cable.spot, cable.far))
+    brought = Cell(text=f"{stock} m" if stock else "?", figure=float(sum(cable.lengths_m)))
+    if tie := edition.tie_text(lead):
+        plug = edition.words("said.over-tie", what=plug, tie=tie)
+        brought = lead_cell(edition.words, lead)
     return Row(
         cells=(
-            *cells(title_of(edition, cable.place), far, str(cable.spot)),
+            *cells(title_of(edition, cable.place), far, plug),
             Cell(text=_metres(cable.length_m), figure=cable.length_m),
-            Cell(text=f"{stock} m" if stock else "?", figure=float(sum(cable.lengths_m))),
+            brought,
             Cell(text=lines),
         )
     )

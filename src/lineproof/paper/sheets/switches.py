@@ -9,10 +9,11 @@ from lineproof.kit.kinds import Does, Port
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Cell, Row, Sheet, Table
 from lineproof.paper.sheets.net_access import Use, in_streams, use_of
-from lineproof.paper.sheets.net_changes import change_of, runs_then
+from lineproof.paper.sheets.net_changes import change_of
 from lineproof.paper.sheets.net_parts import (
     Plug,
     figures_by_net,
+    medium_text,
     net_title,
     network_of,
     place_of,
@@ -137,7 +138,7 @@ def _shut_row(edition: Edition, ports: list[Port]) -> Row:
 
 
 def _socket(edition: Edition, port: Port) -> str:
-    return f"{edition.words.told('medium', port.medium)}, {speed_text(port.speed_mbit)}"
+    return f"{medium_text(edition.words, port.medium)}, {speed_text(port.speed_mbit)}"
 
 
 def _port_row(edition: Edition, panel: Panel, port: Port) -> Row:
@@ -160,7 +161,7 @@ def _port_row(edition: Edition, panel: Panel, port: Port) -> Row:
             Cell(text=_role(edition, panel, plug)),
             Cell(text=_may(edition, there, use)),
         ),
-        change=change_of(edition, plug.run, runs_then(edition).get(plug.run.name)),
+        change=change_of(edition, plug.run, edition.runs_then.get(plug.run.name)),
     )
 
 

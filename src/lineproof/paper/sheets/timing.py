@@ -107,8 +107,7 @@ def _clock_row(
     facts = unit.kind.clock
     does = "passive" if name in reign.passive else "follows"
     key = {1: "grandmaster", 2: "second"}.get(place, does)
-    before = edition.before.plan.network.clock if edition.before is not None else ()
-    then = next((r for r in before if (r.unit, r.net) == (name, reign.net)), None)
+    then = edition.clock_then.get((name, reign.net))
     said = words(f"clock.{key}")
     if place == 2 and name in reign.passive:
         said = f"{said}; {words('clock.passive')}"
@@ -140,8 +139,12 @@ def _hand_over(edition: Edition, hand_over: HandOver) -> tuple[str, ...]:
     return (f"{said} {words('said.worse')}" if hand_over.worse else said,)
 
 
-def _rates(edition: Edition, network: NetworkFigures) -> Table:
+def _rates(edition: Edition, network: NetworkFigures) -> Block:
+    """Give which units work at which rate; one sentence where all work at one."""
     words = edition.words
+    first = network.islands[:1]
+    if len(network.islands) == 1 and not first[0].converters:
+        return Text(paragraphs=(words("said.one-rate", rate=f"{first[0].rate_hz / 1000:g}"),))
     rows = tuple(_rate_row(island) for island in network.islands)
     head = columns(words, "rate", "units", "converters")
     return Table(name="rates", title=words("part.rates"), columns=head, rows=rows)
@@ -185,7 +188,8 @@ def _buffer_row(edition: Edition, buffer: Buffer) -> Row:
     setting = words("said.no-setting")
     if buffer.offset_ms is not None:
         setting = f"{buffer.offset_ms:g} ms"
-    margin = milliseconds(words, buffer.margin_ns) if buffer.margin_ns is not None else ""
+    # Rounded down: a margin must not look larger than it is.
+    margin_ms = "" if buffer.margin_ns is None else f"{buffer.margin_ns // 10_000 / 100:.2f} ms"
     units = ", ".join(buffer.units)
     if buffer.unknown:
         units += f" ({words('said.says-no-values', units=', '.join(buffer.unknown))})"
@@ -197,7 +201,7 @@ def _buffer_row(edition: Edition, buffer: Buffer) -> Row:
             Cell(text=milliseconds(words, need.undisturbed_ns)),
             Cell(text=milliseconds(words, need.ns)),
             Cell(text=fault_text(edition, need.fault)),
-            Cell(text=margin),
+            Cell(text=margin_ms),
             *cells(f"{need.stream}, {net_title(words, need.net)}"),
             Cell(text=f"{offered} ms" if offered else ""),
         )

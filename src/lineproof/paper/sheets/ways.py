@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from lineproof.base.spot import Spot
+from lineproof.base.part import ALSO, split_part
+from lineproof.base.spot import Side, Spot
 from lineproof.graph.signal import By, Way, carried_by
 from lineproof.paper.edition import Edition
 from lineproof.paper.fit import shortened
@@ -63,7 +64,7 @@ def way_sheets(edition: Edition) -> tuple[Sheet, ...]:
 
 def way_picture(edition: Edition, line: Line) -> Picture | None:
     """Give the picture of a line's ways, or None where none is known to this reader."""
-    seen = {name for name, _ in arrivals(edition, line)}
+    seen = {split_part(name)[0] for name, _ in arrivals(edition, line)}
     ways = [w for w in edition.outcome.figures.ways.get(line.key, ()) if w.end in seen]
     if not ways:
         return None
@@ -90,7 +91,7 @@ def way_picture(edition: Edition, line: Line) -> Picture | None:
 
 def chips_of(edition: Edition, way: Way) -> tuple[Chip, ...]:
     """Give the stops of a way: where it starts if that is a place, then every unit."""
-    start = way.start.partition(":")[0]
+    start = _start_of(edition, way)
     # A mix has no spot of its own; it starts in the unit that the first spot is of.
     elsewhere = not way.spots or way.spots[0].unit != start
     chips = [_chip_of(title_of(edition, start))] if elsewhere else []
@@ -98,8 +99,34 @@ def chips_of(edition: Edition, way: Way) -> tuple[Chip, ...]:
         before = way.spots[way.spots.index(spots[0]) - 1] if spots[0] != way.spots[0] else None
         network = before is not None and carried_by(before, spots[0]) is By.NETWORK
         words = ", ".join(f"{spot.side.value}-{spot.number}" for spot in spots)
+        if tie := _tie_before(edition, way, spots[0]):
+            chips.append(_chip_of(tie))
         chips.append(replace(_chip_of(spots[0].unit), spots=words, network=network))
+    if way.spots and (tie := _tie_before(edition, way, None)):
+        chips.append(_chip_of(tie))
     return tuple(chips)
+
+
+def _start_of(edition: Edition, way: Way) -> str:
+    """Give where a way starts; a further socket of a split hears what is plugged at the first."""
+    start = way.start
+    if start.startswith(ALSO):
+        decided = edition.outcome.plan.line(way.line)
+        start = next(iter(decided.start), start) if decided is not None else start
+    return start.partition(":")[0]
+
+
+def _tie_before(edition: Edition, way: Way, spot: Spot | None) -> str:
+    """Give the line of a tie by which a way comes to a spot, or (None) to its end; else ""."""
+    for lead in edition.leads_over_ties.get(way.line, ()):
+        if lead.part not in (way.start, way.end):
+            continue
+        # A lead out of a unit to a place ends there; any other ends at its own socket.
+        out = lead.spot.side is Side.OUT
+        at = (lead.far if out else lead.spot) if spot is not None else None
+        if (spot is not None and at == spot) or (spot is None and out and lead.far is None):
+            return edition.tie_text(lead)
+    return ""
 
 
 def together(rows: list[tuple[Chip, ...]]) -> list[tuple[Chip, ...]]:

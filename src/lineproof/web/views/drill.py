@@ -16,7 +16,8 @@ from lineproof.web.worked import Worked
 class FaultRow:
     """One fault: how many lines it silences at some end, how many of them must be heard.
 
-    `carried` counts what other ways carry; `groups` names whose lines are lost, most first.
+    `carried` counts what is heard another way or after a gap, `by_hand` where somebody must act;
+    `groups` names whose lines are lost, most first.
     """
 
     fault: str
@@ -25,6 +26,7 @@ class FaultRow:
     lost: int
     unknown: int
     carried: int
+    by_hand: int
     groups: str
 
 
@@ -67,7 +69,7 @@ def _row(outcome: Outcome, drilled: Drilled) -> FaultRow:
     lines = [line for line in lost if line is not None]
     groups = Counter(line.group for line in lines if line.group)
     states = Counter(v.state for v in drilled.verdicts)
-    quiet = states[State.UNTOUCHED] + states[State.UNKNOWN] + states[State.LOST]
+    felt = sum(v.state is not State.UNTOUCHED or bool(v.ends) for v in drilled.verdicts)
     name = str(drilled.fault)
     return FaultRow(
         fault=name,
@@ -75,6 +77,7 @@ def _row(outcome: Outcome, drilled: Drilled) -> FaultRow:
         must=sum(line.need in (Need.MUST, Need.SAFETY) for line in lines),
         lost=len(lines),
         unknown=states[State.UNKNOWN],
-        carried=len(drilled.verdicts) - quiet,
+        carried=felt - states[State.UNKNOWN] - states[State.LOST],
+        by_hand=sum(v.standing.must_act for v in drilled.verdicts),
         groups=", ".join(f"{group} {number}" for group, number in groups.most_common(6)),
     )

@@ -55,7 +55,7 @@ class Step:
 
 @dataclass(frozen=True, kw_only=True)
 class WayView:
-    """How the line comes to one end; `stands_in` says that another way is heard while all is well."""
+    """How the line comes to one end; `stands_in`: another way is heard while all is well."""
 
     end: str
     steps: tuple[Step, ...]
@@ -161,10 +161,11 @@ def _steps(outcome: Outcome, line: Line, way: Way) -> Iterator[Step]:
         yield Step(name=start, title=place_title(show, start), spots="")
     before: Spot | None = None
     for spots in _by_unit(way.spots):
-        by, figures = "", ()
+        by = ""
+        figures: tuple[str, ...] = ()
         if before is not None:
             hop = carried_by(before, spots[0])
-            by, figures = hop.value, tuple(_figures(outcome, line, way, hop, (before, spots[0])))
+            by, figures = hop.value, tuple(_figures(outcome, line, hop, (before, spots[0])))
         elif elsewhere:
             by, figures = By.LEAD.value, tuple(_lead(outcome, line, spots[0]))
         numbers = " ".join(f"{spot.side.value}-{spot.number}" for spot in spots)
@@ -188,9 +189,7 @@ def _by_unit(spots: tuple[Spot, ...]) -> list[list[Spot]]:
     return found
 
 
-def _figures(
-    outcome: Outcome, line: Line, way: Way, hop: By, spots: tuple[Spot, Spot]
-) -> Iterator[str]:
+def _figures(outcome: Outcome, line: Line, hop: By, spots: tuple[Spot, Spot]) -> Iterator[str]:
     if hop is By.LEAD:
         yield from _lead(outcome, line, spots[1])
     elif hop is By.NETWORK:
@@ -199,7 +198,7 @@ def _figures(
 
 def _lead(outcome: Outcome, line: Line, spot: Spot) -> Iterator[str]:
     for lead in outcome.figures.leads_of(line.key):
-        if spot == lead.spot or spot == lead.far:
+        if spot in (lead.spot, lead.far):
             yield "length unknown" if lead.length_m is None else f"{lead.length_m:.0f} m"
             if lead.over is not None:
                 yield f"over {lead.over}"

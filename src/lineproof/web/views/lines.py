@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from lineproof.base.finding import Grade
 from lineproof.base.names import natural
+from lineproof.base.part import split_part
 from lineproof.base.spot import Side, Spot
 from lineproof.outcome import Outcome
 from lineproof.plan.model import LinePlan
@@ -47,6 +48,7 @@ class LineRow:
     group: str
     state: str
     find: str
+    units: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,7 +118,8 @@ def _row(outcome: Outcome, line: Line, state: str) -> LineRow:
     }
     key = str(line.key)
     find = " ".join([key, *fields.values()]).casefold()
-    return LineRow(key=key, href=line_href(line.key), find=find, **fields)
+    units = tuple(dict.fromkeys(spot.unit for spot in decided.spots())) if decided else ()
+    return LineRow(key=key, href=line_href(line.key), find=find, units=units, **fields)
 
 
 def plugged(decided: LinePlan | None) -> str:
@@ -139,8 +142,9 @@ def _end(part: str, spots: Iterable[Spot]) -> str:
     by_unit: dict[str, list[str]] = {}
     for spot in spots:
         by_unit.setdefault(spot.unit, []).append(f"{spot.side.value}-{spot.number}")
-    told = [f"{unit} {' '.join(numbers)}" for unit, numbers in by_unit.items()]
-    return ", ".join(told) or f"{part}: inside it"
+    told = ", ".join(f"{unit} {' '.join(numbers)}" for unit, numbers in by_unit.items())
+    end, stands_in = split_part(part)
+    return (told or f"{end}: inside it") + (f" (from {stands_in})" if stands_in else "")
 
 
 def states(outcome: Outcome) -> Mapping[str, str]:
@@ -150,15 +154,19 @@ def states(outcome: Outcome) -> Mapping[str, str]:
         if not finding.accepted and finding.grade is not Grade.NOTE:
             for name in finding.of:
                 found[name].append(finding.grade)
-    return {str(line.key): _state(outcome, line, found[str(line.key)]) for line in outcome.show.lines}
+    return {
+        str(line.key): _state(outcome, line, found[str(line.key)]) for line in outcome.show.lines
+    }
 
 
 def _state(outcome: Outcome, line: Line, grades: list[Grade]) -> str:
     decided = outcome.plan.line(line.key)
-    if decided is None or not decided.start and not decided.ends:
+    if decided is None or (not decided.start and not decided.ends):
         return "not planned"
     told = [
-        count(grades.count(grade), grade.value) for grade in (Grade.STOP, Grade.RISK) if grade in grades
+        count(grades.count(grade), grade.value)
+        for grade in (Grade.STOP, Grade.RISK)
+        if grade in grades
     ]
     told += [f"no room at {', '.join(decided.left_out)}"] if decided.left_out else []
     return ", ".join(told) or "planned"
@@ -185,9 +193,7 @@ def _names(row: LineRow, by: str) -> tuple[str, ...]:
         case "group":
             return (row.group,)
         case _:
-            spots = [part.partition(":")[0] for part in row.plugged.split(", ") if part]
-            ends = [part.split(" ")[0].rstrip(":") for part in row.arrives.split("; ") if part]
-            return tuple(dict.fromkeys([*spots, *ends])) or ("",)
+            return row.units or ("",)
 
 
 def _title(show: Show, name: str, by: str) -> str:

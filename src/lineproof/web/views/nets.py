@@ -159,7 +159,8 @@ def _facts(outcome: Outcome, figures: NetFigures) -> Iterator[tuple[str, str]]:
 def _clock(figures: NetFigures) -> Iterator[str]:
     for reign in figures.reigns:
         if reign.order:
-            yield f"Grandmaster {reign.order[0]}; after it {', '.join(reign.order[1:]) or 'nobody'}."
+            after = ", ".join(reign.order[1:]) or "nobody"
+            yield f"Grandmaster {reign.order[0]}; after it {after}."
     over = figures.hand_over
     if over is not None and over.next:
         yield (
@@ -180,7 +181,7 @@ def _switches(outcome: Outcome, figures: NetFigures) -> Iterator[SwitchView]:
             continue
         parts = [f"{word} {n}" for word, names in _ranks(plan) for n, x in names if x == node.name]
         ports = [
-            _port(outcome, figures, run, node.name, by_run)
+            _port(figures, run, node.name, by_run)
             for run in runs.values()
             if any(end.unit == node.name for end in run.ends)
         ]
@@ -204,7 +205,6 @@ def _ranks(plan: object) -> Iterator[tuple[str, list[tuple[str, str]]]]:
 
 
 def _port(
-    outcome: Outcome,
     figures: NetFigures,
     run: PlannedRun,
     switch: str,

@@ -84,6 +84,11 @@ def verdict(worked: Worked) -> tuple[str, str]:
         return "no", f"No: {count(stops, 'stop stands', 'stops stand')}."
     if not outcome.plan.lines:
         return "no", "No: nothing is planned yet; run lineproof plan."
+    return _standing_still(worked, outcome)
+
+
+def _standing_still(worked: Worked, outcome: Outcome) -> tuple[str, str]:
+    """Give the same where no stop stands and something is planned."""
     if outcome.is_draft or outcome.issued is None:
         return "not yet", "Not yet: the plan is a draft, and nobody rigs from a draft."
     if outcome.changes:
@@ -100,5 +105,7 @@ def verdict(worked: Worked) -> tuple[str, str]:
 def _yes(outcome: Outcome) -> str:
     risks = len(standing(outcome.findings, Grade.RISK))
     known = f"with {count(risks, 'risk')} to know of" if risks else "and no risk is known"
-    tried = f", as far as was tried: not {', '.join(outcome.not_tried)}" if outcome.not_tried else ""
+    tried = (
+        f", as far as was tried: not {', '.join(outcome.not_tried)}" if outcome.not_tried else ""
+    )
     return f"Yes, {known}{tried}."

@@ -1,0 +1,198 @@
+"""All pairs of faults: what two together take that neither takes alone, as minimal causes."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from lineproof.drill.dead import hangs_on
+from lineproof.drill.planes import Planes, places_of
+from lineproof.drill.sweep import Path, Shape, Sight, Swept, element_plane
+from lineproof.graph.faults import UNIT
+
+#: Pairs tried at once where two together may do what neither does.
+_BLOCK = 1 << 16
+
+#: Two classes of faults, the lower first.
+Pair = tuple[int, int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pairs:
+    """What pairs take: by pair of classes the shapes that only both together lose.
+
+    `single`: the shapes that a class loses alone. `tried`: pairs of faults, all of them; `joint`:
+    how many pairs of classes were tried together because they meet in one net or one supply.
+    """
+
+    single: tuple[frozenset[int], ...]
+    together: Mapping[Pair, tuple[int, ...]]
+    tried: int
+    joint: int
+
+    def lost(self, one: int, other: int) -> frozenset[int]:
+        """Give all shapes that two classes lose together."""
+        both = self.together.get((min(one, other), max(one, other)), ())
+        return self.single[one] | self.single[other] | frozenset(both)
+
+
+def all_pairs(swept: Swept, progress: Callable[[str], None] | None = None) -> Pairs:
+    """Give what every pair of faults takes.
+
+    A pair can lose an end only where both touch what the end rests on, so most pairs are never
+    looked at. Only pairs that both touch the switches of one net, or sources of one unit, can do
+    more than their touches put together; those are worked out as cases of their own.
+    """
+    say = progress or (lambda _: None)
+    sight = swept.alone
+    found: _Found = {}
+    say("pairs that meet at one end")
+    touches = _Touches(swept, swept.singles)
+    for at, shape in enumerate(swept.shapes):
+        mine = (at,)
+        for pair in touches.pairs(shape, sight.shapes[at][4]):
+            found.setdefault(pair, []).append(mine)
+    together = sorted(_meeting(swept))
+    for start in range(0, len(together), _BLOCK):
+        say(f"pairs that meet in one net or supply: {start} of {len(together)}")
+        _add_joint(swept, sight, together[start : start + _BLOCK], found)
+    count = sum(map(len, swept.classes.members))
+    return Pairs(
+        single=swept.lost_alone,
+        together=_flat(found),
+        tried=count * (count - 1) // 2,
+        joint=len(together),
+    )
+
+
+#: By pair the shapes it loses, in lots: shapes that many pairs lose alike come in one.
+_Found = dict[Pair, list[tuple[int, ...]]]
+
+
+def _flat(found: _Found) -> dict[Pair, tuple[int, ...]]:
+    """Give by pair, in order, all shapes it loses; pairs that lose the same share one tuple."""
+    known: dict[tuple[tuple[int, ...], ...], tuple[int, ...]] = {}
+    flat = {}
+    for pair in sorted(found):
+        key = tuple(found[pair])
+        if key not in known:
+            known[key] = tuple(sorted({at for lot in key for at in lot}))
+        flat[pair] = known[key]
+    return flat
+
+
+class _Touches:
+    """What single faults touch, and whether two touches together lose an end."""
+
+    def __init__(self, swept: Swept, planes: Planes) -> None:
+        self.swept, self.planes = swept, planes
+        self._paths: dict[Path, tuple[int, tuple[tuple[int, ...], ...]]] = {}
+
+    def pairs(self, shape: Shape, lost: int) -> Iterator[Pair]:
+        """Give the pairs that lose a shape which neither loses alone, lower class first."""
+        touched = 0
+        for path in _paths_of(shape):
+            broken, legs = self._touched(path)
+            touched |= broken
+            for leg in legs:
+                for plane in leg:
+                    touched |= plane
+        able = touched & ~lost
+        for one in places_of(able):
+            with_one = self._lost_with(shape, one) & able
+            yield from ((one, other) for other in places_of(with_one >> one + 1 << one + 1))
+
+    def _touched(self, path: Path) -> tuple[int, tuple[tuple[int, ...], ...]]:
+        if path not in self._paths:
+            nets = self.swept.before.nets
+            legs = [
+                tuple(self.planes.joins_not(net, *leg) for net in nets(leg)) for leg in path.legs
+            ]
+            # A leg that no net joins even with nothing broken is unknown, never lost.
+            known = tuple(leg for leg in legs if leg)
+            self._paths[path] = (element_plane(self.planes, path), known)
+        return self._paths[path]
+
+    def _lost_with(self, shape: Shape, one: int) -> int:
+        """Give the classes that lose the shape if class `one` has struck before."""
+        full = self.planes.full
+        plane = full
+        for paths, needs in shape:
+            member = full
+            for path in paths:
+                member &= self._path_with(path, one)
+            for needed in needs:
+                each = full
+                for path in needed:
+                    each &= self._path_with(path, one)
+                member |= each
+            plane &= member
+        return plane
+
+    def _path_with(self, path: Path, one: int) -> int:
+        broken, legs = self._touched(path)
+        if broken >> one & 1:
+            return self.planes.full
+        plane = broken
+        for leg in legs:
+            each = self.planes.full
+            for net in leg:
+                if not net >> one & 1:
+                    each &= net
+            plane |= each
+        return plane
+
+
+def _paths_of(shape: Shape) -> Iterator[Path]:
+    for paths, needs in shape:
+        yield from paths
+        yield from itertools.chain.from_iterable(needs)
+
+
+def _meeting(swept: Swept) -> set[Pair]:
+    """Give the pairs of classes that may do more together than their touches show."""
+    found: set[Pair] = set()
+    planes = swept.singles
+    for web in planes.webs.values():
+        touching = 0
+        for name in web.names:
+            touching |= planes.units.get(name, 0)
+        for _, _, run in web.trunks:
+            touching |= planes.run(run)
+        found.update(itertools.combinations(places_of(touching), 2))
+    sources = swept.calm.shared.sources
+    for unit, each in sources.items():
+        if len(each) > 1:
+            off = _taking(planes, unit, each) & ~planes.units[unit]
+            found.update(itertools.combinations(places_of(off), 2))
+    return found
+
+
+def _taking(planes: Planes, unit: str, sources: Iterable[tuple[str, str, str]]) -> int:
+    """Give the classes that take at least one source of a unit."""
+    plane = 0
+    for source in sources:
+        for what, name in hangs_on(unit, source):
+            plane |= planes.units.get(name, 0) if what == UNIT else planes.struck(what, name)
+    return plane
+
+
+def _add_joint(swept: Swept, sight: Sight, pairs: Sequence[Pair], found: _Found) -> None:
+    """Add what the pairs lose together and neither alone, worked out case by case."""
+    planes = swept.cases(pairs)
+    both = Sight(swept=swept, planes=planes)
+    alike: dict[int, list[int]] = {}
+    alone: dict[int, int] = {}
+    for at, stands in enumerate(both.shapes):
+        lost = sight.shapes[at][4]
+        if lost not in alone:
+            plane = 0
+            for by in places_of(lost):
+                plane |= planes.masks[by]
+            alone[lost] = plane
+        alike.setdefault(stands[4] & ~alone[lost], []).append(at)
+    for plane, shapes in alike.items():
+        lot = tuple(shapes)
+        for case in places_of(plane):
+            found.setdefault(pairs[case], []).append(lot)

@@ -1,0 +1,165 @@
+"""The server: pages and API over one watched folder. It only reads, and works out nothing."""
+
+from __future__ import annotations
+
+import mimetypes
+from typing import Annotated
+
+from fastapi import FastAPI, Query, Request
+from fastapi.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+
+from lineproof import __version__
+from lineproof.base.errors import LineproofError
+from lineproof.web.api import Cuts, Word, api
+from lineproof.web.files import static_files
+from lineproof.web.follow import events
+from lineproof.web.pages import drawn, missing, page
+from lineproof.web.safe import OnlyHere
+from lineproof.web.views.broken import broken
+from lineproof.web.views.drill import drill
+from lineproof.web.views.line import line_page
+from lineproof.web.views.lines import lines
+from lineproof.web.views.nets import nets
+from lineproof.web.views.papers import Wish, file_of, papers, picture_of
+from lineproof.web.views.parts import head
+from lineproof.web.views.ready import ready
+from lineproof.web.views.revisions import revisions_page
+from lineproof.web.views.room import room
+from lineproof.web.watch import Watch
+
+#: A static file's address changes with the file, so it may be kept.
+KEEP = {"Cache-Control": "max-age=31536000, immutable"}
+
+
+def app(watch: Watch) -> FastAPI:
+    """Give the server of one folder; nothing of it changes the folder."""
+    made = FastAPI(
+        title="Lineproof",
+        version=__version__,
+        description="What the pages of `lineproof open` show, as data. Only reads.",
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    made.include_router(api(watch))
+    _pages(made, watch)
+    _papers(made, watch)
+    _rest(made, watch)
+    made.add_middleware(GZipMiddleware, minimum_size=800)
+    made.add_middleware(OnlyHere)
+    return made
+
+
+def _pages(made: FastAPI, watch: Watch) -> None:
+    @made.get("/", include_in_schema=False)
+    def get_ready() -> HTMLResponse:
+        return page("ready.html", ready(watch.ready()), here="/", boot=watch.boot)
+
+    @made.get("/lines", include_in_schema=False)
+    def get_lines(by: Word = "act", find: Word = "") -> HTMLResponse:
+        view = lines(watch.ready(), by, find)
+        return page("lines.html", view, here="/lines", boot=watch.boot)
+
+    @made.get("/lines/{key:path}", include_in_schema=False)
+    def get_line(key: str) -> HTMLResponse:
+        worked = watch.ready()
+        view = line_page(worked, key)
+        if view is None:
+            return missing(head(worked), f"There is no line {key[:80]!r}.", boot=watch.boot)
+        return page("line.html", view, here="/lines", boot=watch.boot)
+
+    @made.get("/room", include_in_schema=False)
+    def get_room(cut: Cuts = [], find: Word = "") -> HTMLResponse:  # noqa: B006 - FastAPI copies it
+        view = room(watch.ready(), cut, find)
+        return page("room.html", view, here="/room", boot=watch.boot)
+
+    @made.get("/room/broken", include_in_schema=False)
+    def get_broken(cut: Cuts = []) -> HTMLResponse:  # noqa: B006 - as above
+        return HTMLResponse(drawn("broken.html", broken=broken(watch.ready(), cut)))
+
+    @made.get("/drill", include_in_schema=False)
+    def get_drill() -> HTMLResponse:
+        return page("drill.html", drill(watch.ready()), here="/drill", boot=watch.boot)
+
+    @made.get("/nets", include_in_schema=False)
+    def get_nets() -> HTMLResponse:
+        return page("nets.html", nets(watch.ready()), here="/nets", boot=watch.boot)
+
+    @made.get("/revisions", include_in_schema=False)
+    def get_revisions(before: Word = "", after: Word = "") -> HTMLResponse:
+        view = revisions_page(watch.ready(), before, after)
+        return page("revisions.html", view, here="/revisions", boot=watch.boot)
+
+
+def _papers(made: FastAPI, watch: Watch) -> None:
+    reader_word = Annotated[str, Query(alias="for", max_length=20)]
+
+    @made.get("/papers", include_in_schema=False)
+    def get_papers(
+        reader: reader_word = "crew",
+        name: Word = "",
+        paper: Word = "a4",
+        language: Word = "en",
+        sheet: Word = "",
+    ) -> HTMLResponse:
+        wish = Wish(reader=reader, name=name, paper=paper, language=language)
+        view = papers(watch.ready(), wish, sheet)
+        return page("papers.html", view, here="/papers", boot=watch.boot)
+
+    @made.get("/papers/file/{file:path}", include_in_schema=False)
+    def get_file(
+        file: str,
+        reader: reader_word = "crew",
+        name: Word = "",
+        paper: Word = "a4",
+        language: Word = "en",
+    ) -> Response:
+        worked = watch.ready()
+        wish = Wish(reader=reader, name=name, paper=paper, language=language)
+        data = file_of(worked, wish, file)
+        if data is None:
+            return missing(head(worked), f"There is no paper {file[:80]!r}.", boot=watch.boot)
+        kind = mimetypes.guess_type(file)[0] or "application/octet-stream"
+        how = "inline" if file.endswith(".pdf") else "attachment"
+        last = file.rpartition("/")[2]
+        disposition = {"Content-Disposition": f'{how}; filename="{last}"'} if last.isascii() else {}
+        return Response(data, media_type=kind, headers=disposition)
+
+    @made.get("/papers/picture/{picture}", include_in_schema=False)
+    def get_picture(
+        picture: str, reader: reader_word = "crew", name: Word = "", language: Word = "en"
+    ) -> Response:
+        worked = watch.ready()
+        svg = picture_of(worked, Wish(reader=reader, name=name, language=language), picture)
+        if svg is None:
+            return missing(head(worked), f"There is no picture {picture[:80]!r}.", boot=watch.boot)
+        return Response(svg, media_type="image/svg+xml")
+
+
+def _rest(made: FastAPI, watch: Watch) -> None:
+    @made.get("/events", include_in_schema=False)
+    async def get_events(since: Word = "") -> StreamingResponse:
+        return StreamingResponse(events(watch, since), media_type="text/event-stream")
+
+    @made.get("/static/{name}", include_in_schema=False)
+    def get_static(name: str, v: Word = "") -> Response:
+        file = static_files().get(name)
+        if file is None:
+            return Response("no such file", 404)
+        headers = KEEP if v == file.mark else {"Cache-Control": "no-cache"}
+        return Response(file.data, media_type=file.media_type, headers=headers)
+
+    @made.exception_handler(HTTPException)
+    def not_there(request: Request, error: HTTPException) -> Response:
+        if request.url.path.startswith("/api"):
+            return JSONResponse({"detail": error.detail}, error.status_code)
+        what = f"{error.detail}."
+        return missing(head(watch.now), what, boot=watch.boot, status=error.status_code)
+
+    @made.exception_handler(LineproofError)
+    def told(request: Request, error: LineproofError) -> Response:
+        if request.url.path.startswith("/api"):
+            return JSONResponse({"detail": str(error)}, 409)
+        return missing(head(watch.now), str(error), boot=watch.boot)

@@ -1,0 +1,298 @@
+"""The pages in a real browser: clicked, typed into, on a phone, by keyboard alone."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+
+from lineproof.web.app import app
+from lineproof.web.pages import PAGES
+from lineproof.web.serve import bound
+from lineproof.web.watch import Watch
+
+pytestmark = pytest.mark.needs("chromium", "chromium")
+
+#: Every page with something on it.
+EVERY = (*(href for _, href in PAGES), "/lines/41", "/room?cut=box-1", "/revisions?before=none")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Give the browser."""
+    with sync_playwright() as playwright:
+        made = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+        )
+        yield made
+        made.close()
+
+
+class Served:
+    """A folder served in this process, followed as `lineproof open` does."""
+
+    def __init__(self, folder: Path) -> None:
+        self.watch = Watch(folder)
+        self.socket = bound(0)
+        self.socket.listen()
+        self.address = f"http://127.0.0.1:{self.socket.getsockname()[1]}"
+        config = uvicorn.Config(
+            app(self.watch), log_level="critical", timeout_graceful_shutdown=1, lifespan="off"
+        )
+        self.server = uvicorn.Server(config)
+        self.thread = threading.Thread(
+            target=self.server.run, kwargs={"sockets": [self.socket]}, daemon=True
+        )
+
+    def __enter__(self) -> Served:
+        self.watch.start()
+        self.thread.start()
+        while self.watch.now.stage != "singles":
+            time.sleep(0.02)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.server.should_exit = True
+        self.thread.join()
+        self.watch.stop()
+        self.socket.close()
+
+
+@pytest.fixture(scope="module")
+def served(issued_small: Path) -> Iterator[Served]:
+    """Give the small show served; nobody may change it."""
+    with Served(issued_small) as server:
+        yield server
+
+
+def context(browser: Browser, **more: object) -> BrowserContext:
+    return browser.new_context(**{"viewport": {"width": 1280, "height": 800}, **more})  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def page(browser: Browser, served: Served) -> Iterator[Page]:
+    """Give a page on which nothing may go wrong unseen."""
+    made = context(browser, base_url=served.address)
+    page = made.new_page()
+    wrong: list[str] = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.on("console", lambda told: wrong.append(told.text) if told.type == "error" else None)
+    page.on(
+        "request",
+        lambda asked: wrong.append(asked.url) if not asked.url.startswith(served.address) else None,
+    )
+    yield page
+    made.close()
+    assert wrong == []
+
+
+@pytest.mark.parametrize("path", EVERY)
+def test_every_page_opens_without_a_complaint_and_asks_only_this_server(
+    page: Page, path: str
+) -> None:
+    page.goto(path)
+    expect(page.locator("main h1").first).to_be_attached()
+    expect(page.locator("nav a[aria-current=page]")).to_have_count(1)
+
+
+def test_the_letters_are_those_of_the_paper(page: Page) -> None:
+    page.goto("/")
+    page.evaluate("document.fonts.ready")
+    assert page.evaluate("document.fonts.check('16px \"Atkinson Hyperlegible\"')")
+    assert "Atkinson Hyperlegible" in page.evaluate(
+        "[...document.fonts].filter(f => f.status === 'loaded').map(f => f.family).join()"
+    )
+
+
+def test_three_things_are_broken_by_click_and_by_name_and_put_right(page: Page) -> None:
+    page.goto("/room")
+    page.locator("#plan .unit[data-name='rec-1']").click()
+    expect(page.locator(".broken")).to_contain_text("rec-1")
+    expect(page.locator(".sentence")).to_contain_text("no lines of 24 silent")
+    page.fill("#cut", "REC-2")
+    page.press("#cut", "Enter")
+    expect(page.locator(".ends")).to_contain_text("rec-1|rec-2")
+    page.locator("#others [data-break='circuit:stage']").click()
+    expect(page.locator(".deadlist")).to_contain_text("box-1")
+    expect(page.locator("#plan .unit.dead[data-name='box-1'] .cross")).to_be_visible()
+    expect(page.locator("[data-mend]")).to_have_count(3)
+    assert page.url.endswith("/room?cut=rec-1&cut=rec-2&cut=circuit%3Astage")
+    page.locator("[data-mend='circuit:stage']").click()
+    expect(page.locator("[data-mend]")).to_have_count(2)
+    page.locator("#right").click()
+    expect(page.locator(".sentence")).to_contain_text("Nothing is broken")
+    expect(page.locator("#plan .dead")).to_have_count(0)
+    assert page.url.endswith("/room")
+
+
+def test_a_cable_is_hit_though_it_is_thin(page: Page) -> None:
+    page.goto("/room")
+    line = page.locator("#plan line.net-a[data-cut='run:box-1-a']")
+    box = line.bounding_box()
+    assert box is not None
+    # A few pixels beside its middle.
+    page.mouse.click(box["x"] + box["width"] / 2 + 4, box["y"] + box["height"] / 2)
+    expect(page.locator("[data-mend='run:box-1-a']")).to_be_visible()
+    expect(page.locator("#plan line.dead[data-cut='run:box-1-a']")).to_have_count(1)
+
+
+def test_dragging_moves_the_room_and_breaks_nothing(page: Page) -> None:
+    page.goto("/room")
+    for _ in range(4):
+        page.click("#larger")
+    before = page.evaluate("document.getElementById('sheet').scrollLeft")
+    box = page.locator("#sheet").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 400, box["y"] + 300)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 250, box["y"] + 280, steps=6)
+    page.mouse.up()
+    assert page.evaluate("document.getElementById('sheet').scrollLeft") > before + 100
+    expect(page.locator("[data-mend]")).to_have_count(0)
+
+
+def test_a_name_is_found_in_the_room(page: Page) -> None:
+    page.goto("/room?find=loop")
+    expect(page.locator("#plan .unit.sought")).to_have_attribute("data-name", "loop")
+    page.fill("#search", "ears")
+    expect(page.locator("#plan .unit.sought")).to_have_attribute("data-name", "ears")
+
+
+def test_the_list_is_filtered_as_one_types(page: Page) -> None:
+    page.goto("/lines?by=group")
+    page.fill("#find", "voices")
+    expect(page.locator("tbody tr:visible")).to_have_count(3)
+    expect(page.locator("#found")).to_have_text("3 found")
+    expect(page.locator(".group:visible")).to_have_count(1)
+    page.fill("#find", "")
+    expect(page.locator("tbody tr:visible")).to_have_count(24)
+
+
+def test_by_keyboard_alone_a_thing_is_broken_and_put_right(page: Page) -> None:
+    page.goto("/")
+    page.keyboard.press("Tab")
+    expect(page.locator(":focus")).to_have_text("To the page")
+    for _ in range(3):
+        page.keyboard.press("Tab")
+    expect(page.locator(":focus")).to_have_text("Room")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/room")
+    page.locator("#cut").focus()
+    page.keyboard.type("box-1")
+    page.keyboard.press("Escape")  # the list of names
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-mend='box-1']")).to_be_visible()
+    reached = False
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.id") == "right":
+            reached = True
+            break
+    assert reached
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-mend]")).to_have_count(0)
+
+
+def test_the_drawing_moves_and_grows_by_keys(page: Page) -> None:
+    page.goto("/room")
+    page.locator("#sheet").focus()
+    width = "Number(document.getElementById('plan').getAttribute('width'))"
+    before = page.evaluate(width)
+    page.keyboard.press("+")
+    page.keyboard.press("+")
+    assert page.evaluate(width) > before * 1.5
+    left = page.evaluate("document.getElementById('sheet').scrollLeft")
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function(f"document.getElementById('sheet').scrollLeft > {left}")
+    page.keyboard.press("0")
+    page.wait_for_function(f"{width} <= {before} + 1")
+
+
+@pytest.mark.parametrize("path", EVERY)
+def test_a_phone_shows_every_page_without_scrolling_sideways(
+    browser: Browser, served: Served, path: str
+) -> None:
+    made = context(browser, base_url=served.address, viewport={"width": 360, "height": 740})
+    page = made.new_page()
+    page.goto(path)
+    expect(page.locator("main")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    made.close()
+
+
+def test_without_scripts_things_can_still_be_broken(browser: Browser, served: Served) -> None:
+    made = context(browser, base_url=served.address, java_script_enabled=False)
+    page = made.new_page()
+    page.goto("/room?cut=rec-1")
+    page.fill("#cut", "rec-2")
+    page.press("#cut", "Enter")
+    expect(page.locator(".ends")).to_contain_text("rec-1|rec-2")
+    page.locator("#right").click()
+    expect(page.locator("[data-mend]")).to_have_count(0)
+    made.close()
+
+
+def test_an_open_page_follows_the_folder_and_keeps_its_place(
+    browser: Browser, folder: Path
+) -> None:
+    with Served(folder) as server:
+        made = context(browser, base_url=server.address, viewport={"width": 1280, "height": 400})
+        page = made.new_page()
+        page.goto("/lines")
+        page.fill("#find", "stage")
+        page.evaluate("window.scrollTo(0, 200)")
+        page.evaluate("window.kept = true")
+        table = folder / "lines.csv"
+        text = table.read_text("utf-8")
+        table.write_text(text.replace(",Kick,", ",Big drum,"), "utf-8")
+        expect(page.locator("tbody")).to_contain_text("Big drum")
+        assert page.input_value("#find") == "stage"
+        assert page.evaluate("document.activeElement.id") == "find"
+        assert page.evaluate("window.scrollY") == 200
+        assert page.evaluate("window.kept") is True
+        expect(page.locator("tr:visible", has_text="Playback L")).to_have_count(0)
+        made.close()
+
+
+def test_what_is_broken_stays_broken_when_the_folder_changes(
+    browser: Browser, folder: Path
+) -> None:
+    with Served(folder) as server:
+        made = context(browser, base_url=server.address)
+        page = made.new_page()
+        page.goto("/room")
+        page.locator("#plan .unit[data-name='box-1']").click()
+        expect(page.locator("[data-mend='box-1']")).to_be_visible()
+        show = folder / "show.yaml"
+        show.write_text(show.read_text("utf-8").replace("Harbour Revue", "Quay Revue"), "utf-8")
+        expect(page.locator(".show")).to_contain_text("Quay Revue")
+        expect(page.locator("[data-mend='box-1']")).to_be_visible()
+        expect(page.locator("#plan .unit.dead")).to_have_count(1)
+        made.close()
+
+
+def test_a_hidden_page_holds_no_connection(page: Page) -> None:
+    # A browser keeps six connections to one host: the seventh open page would hang.
+    page.goto("/lines")
+    others = [page.context.new_page() for _ in range(7)]
+    for other in others:
+        other.goto("/lines")
+        expect(other.locator("tbody tr").first).to_be_visible()
+
+
+def test_the_server_gone_is_told(browser: Browser, folder: Path) -> None:
+    made = context(browser)
+    page = made.new_page()
+    with Served(folder) as server:
+        page.goto(f"{server.address}/lines")
+        expect(page.locator("#line")).to_be_hidden()
+    expect(page.locator("#line")).to_contain_text("not heard", timeout=20_000)
+    assert re.search("Kick", page.inner_text("tbody"))
+    made.close()
