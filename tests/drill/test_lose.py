@@ -1,108 +1,143 @@
-"""What a dead unit or circuit does to lines, on shows small enough to see it."""
+"""What faults do to lines, on a show small enough to see it."""
 
 from __future__ import annotations
 
-from itertools import pairwise
-from pathlib import Path
+import pytest
 
-import networkx as nx
-
-from lineproof.base.spot import LineKey
 from lineproof.decide.decide import decide
 from lineproof.drill.lose import lose
 from lineproof.drill.verdict import State
-from lineproof.graph.faults import Fault, dead_units, faults
-from lineproof.graph.signal import ways
-from lineproof.kit.kinds import Does
-from lineproof.plan.model import Plan
-from lineproof.show.model import Show
-from lineproof.show.read import read_files, read_show
-
-SHOW = """\
-title: Drill
-rate: 48 kHz
-places:
-  stage: {at: [0, 0, 0]}
-  front: {at: [0, 20, 0]}
-circuits:
-  feed: {supply: 230 V}
-  left: {fed-by: feed, supply: 230 V}
-  other: {supply: 230 V}
-units:
-  box-1: {kind: box-16-8, place: stage, number: 1, circuit: left}
-  desk: {kind: mixer-32, place: front, circuit: [left, other]}
-  rec-1: {kind: computer-32, place: front, circuit: left}
-  rec-2: {kind: computer-32, place: front, circuit: other}
-  sw-1: {kind: switch-8, place: front, circuit: other}
-lines:
-  - {number: 1, name: Kick, from: box-1, source: dynamic mic, to: desk rec-1|rec-2}
-"""
+from lineproof.graph.faults import Fault, dead_units
+from lineproof.show.read import read_files
+from tests.drill.shows import ROOM, cut, of_line, ready
 
 
-def planned(text: str) -> tuple[Show, Plan]:
-    show = read_files({"show.yaml": text}).show
+@pytest.mark.parametrize(
+    ("faults", "line", "state"),
+    [
+        ("box-1", "1", State.LOST),
+        ("box-1", "2", State.UNTOUCHED),
+        ("rec-2", "1", State.OTHER_END),
+        ("rec-1 rec-2", "1", State.LOST),
+        ("play-1", "3", State.STANDBY),
+        ("play-2", "3", State.UNTOUCHED),
+        ("play-1 play-2", "3", State.LOST),
+        ("sw-b", "1", State.OTHER_NET),
+        ("sw-a sw-b", "41", State.LOST),
+        ("run:box-1-a run:box-1-b", "1", State.LOST),
+        ("port:box-1:1 run:box-1-b", "1", State.LOST),
+        ("net:a net:b", "41", State.LOST),
+        ("rack:tower", "2", State.LOST),
+        ("place:stage", "41", State.LOST),
+        ("circuit:right", "41", State.LOST),
+        ("circuit:feed", "1", State.LOST),
+        ("duct:floor duct:back", "41", State.LOST),
+        ("duct:floor", "41", State.UNTOUCHED),
+    ],
+)
+def test_the_state_is_what_one_sees_in_the_room(faults: str, line: str, state: State) -> None:
+    assert of_line(cut(ROOM, *faults.split()), line).state is state
+
+
+def test_no_fault_and_nothing_is_lost() -> None:
+    for name in ("small", "hall", ROOM):
+        known = ready(name)
+        assert all(not v.ends for v in lose(known.show, known.plan, (), ready=known).verdicts)
+
+
+def test_two_supplies_carry_a_unit_until_both_are_gone() -> None:
+    assert not of_line(cut(ROOM, "supply:desk/1"), "3").ends
+    for other in ("supply:desk/2", "circuit:right"):
+        gone = of_line(cut(ROOM, "supply:desk/1", other), "3")
+        assert (gone.state, gone.standing.why) == (State.LOST, "desk has no power")
+
+
+def test_what_a_dead_switch_fed_is_dead_too() -> None:
+    gone = of_line(cut(ROOM, "sw-a"), "4")
+    assert (gone.state, gone.standing.why) == (State.LOST, "talk has no power")
+
+
+def test_a_mix_lives_on_what_is_left_in_it() -> None:
+    assert not of_line(cut(ROOM, "box-1"), "41").ends
+    gone = of_line(cut(ROOM, "box-1", "box-2"), "41")
+    assert (gone.state, gone.lost) == (State.LOST, ("pa",))
+
+
+def test_a_verdict_tells_what_carries_the_line_and_whether_someone_must_act() -> None:
+    standby = of_line(cut(ROOM, "play-1"), "3").standing
+    assert (standby.carries, standby.must_act, standby.why) == ("play-2", True, "play-1 is dead")
+    other = of_line(cut(ROOM, "sw-b"), "1").standing
+    assert (other.carries, other.must_act, other.gap.most_s) == ("net a", False, 0.0)
+    end = of_line(cut(ROOM, "rec-1"), "1").standing
+    assert (end.carries, end.why) == ("rec-2", "rec-1 is dead")
+
+
+def test_another_way_on_the_only_net_takes_until_the_next_query() -> None:
+    """Up to 1 s for the tree, 125 s to the next query and 10 s for the answers (facts 02, 10)."""
+    known = ready("small")
+    moved = [
+        v.standing.gap
+        for name in ("run:sw-front-sw-stage-a", "run:sw-front-sw-stage-a-2")
+        for v in cut("small", name).verdicts
+        if v.ends
+    ]
+    assert moved
+    assert {(gap.least_s, gap.most_s) for gap in moved} <= {(0.01, 136.0), (0.01, 1.0)}
+    assert all(not gap.measured for gap in moved)
+    assert known.network.nets["a"].queriers
+
+
+def test_a_dip_is_silence_for_the_longest_start_up_at_least() -> None:
+    told = of_line(cut(ROOM, "dip:left"), "3")
+    assert told.state is State.UNTOUCHED
+    start = max(ready(ROOM).show.units[n].kind.start_s for n in ("play-1", "sw-a"))
+    assert told.standing.gap.least_s == start
+    assert told.standing.gap.most_s > start
+    assert of_line(cut(ROOM, "dip:left"), "41").state is State.OTHER_NET
+
+
+def test_a_dead_insert_silences_the_line_it_is_on() -> None:
+    text = ROOM + "  - {number: 5, name: Back, from: rec-2, to: desk, back-to: 2}\n"
+    assert of_line(cut(text, "run:rec-2-a"), "2").state is State.LOST
+    assert of_line(cut(text, "run:rec-2-a"), "1").state is State.OTHER_END
+
+
+def test_a_changeover_unit_needs_nobody() -> None:
+    text = ROOM.replace(
+        "  pa: {kind",
+        "  co: {kind: change-over-network, place: front, circuit: right}\n  pa: {kind",
+    ).replace("standby: play-2", "standby: play-2, by: 'changeover:co'")
+    standing = of_line(cut(text, "play-1"), "3").standing
+    assert (standing.state, standing.must_act, standing.carries) == (State.STANDBY, False, "play-2")
+    assert of_line(cut(text, "co"), "3").state is State.LOST
+
+
+def test_a_lead_dies_with_the_duct_it_lies_in() -> None:
+    """The fiddle hangs on the mixer in the wings, the overheads on the box on their own side."""
+    gone = of_line(cut("small", "duct:curtain"), "9")
+    assert (gone.state, gone.standing.why) == (State.LOST, "its lead lies in curtain")
+    assert of_line(cut("small", "duct:curtain"), "4").state is State.UNTOUCHED
+
+
+def test_a_grandmaster_that_dies_may_be_heard_until_all_follow_the_next() -> None:
+    """Announce timeout 3 x 2 s (facts 10), then the kinds' own time to lock."""
+    standing = of_line(cut("hall", "clock"), "comet/1").standing
+    show = ready("hall").show
+    lock = max(show.units[n].kind.clock_lock_s for n in ("box-1", "box-3", "desk", "side", "cast"))
+    assert standing.state is State.UNTOUCHED
+    assert standing.gap.least_s == 0.0
+    assert standing.gap.most_s <= 6.0 + max(lock, show.units["rec-1"].kind.clock_lock_s)
+
+
+def test_without_a_planned_network_nothing_is_promised_behind_a_dead_switch() -> None:
+    show = read_files({"show.yaml": ROOM.replace("nets: two", "nets: one")}).show
     assert show is not None
     plan = decide(show).plan
     assert plan is not None
-    return show, plan
+    drilled = lose(show, plan, Fault(what="unit", name="sw-a"))
+    assert drilled.lines(State.UNKNOWN)
+    assert not drilled.lines(State.LOST)
 
 
-def state(name: str) -> State:
-    show, plan = planned(SHOW)
-    what, _, bare = name.rpartition(":")
-    return lose(show, plan, Fault(what=what or "unit", name=bare)).verdicts[0].state
-
-
-def test_a_dead_box_takes_its_lines() -> None:
-    assert state("box-1") is State.LOST
-
-
-def test_one_of_two_recorders_will_do() -> None:
-    assert state("rec-2") is State.OTHER_END
-
-
-def test_a_dead_feed_takes_what_hangs_on_what_it_feeds() -> None:
-    assert state("circuit:feed") is State.LOST
-
-
-def test_a_unit_with_two_supplies_lives_on_either() -> None:
-    show, _ = planned(SHOW)
-    assert "desk" not in dead_units(show, Fault(what="circuit", name="feed"))
-
-
-def test_behind_a_dead_switch_nothing_is_promised() -> None:
-    assert state("sw-1") is State.UNKNOWN
-
-
-def test_lost_ends_are_those_that_networkx_cannot_reach(root: Path) -> None:
-    """The same by general-purpose graph search: units as nodes, hops as edges."""
-    for name in ("small", "hall"):
-        show = read_show(root / "shows" / name).show
-        assert show is not None
-        plan = decide(show).plan
-        assert plan is not None
-        for fault in faults(show):
-            dead = dead_units(show, fault)
-            if any(show.units[u].kind.does is Does.SWITCH for u in dead):
-                continue
-            lost = {(v.line, end) for v in lose(show, plan, fault).verdicts for end in v.lost}
-            assert lost == _unreachable(show, plan, dead)
-
-
-def _unreachable(show: Show, plan: Plan, dead: frozenset[str]) -> set[tuple[LineKey, str]]:
-    found = set()
-    for line in show.lines:
-        decided = plan.line(line.key)
-        assert decided is not None
-        graph = nx.DiGraph()
-        for way in ways(show, decided):
-            spots = [("start", way.start), *way.spots, ("end", way.end)]
-            graph.add_edges_from(pairwise(spots))
-        graph.remove_nodes_from([n for n in list(graph) if getattr(n, "unit", "") in dead])
-        for end in line.ends:
-            members = [("end", str(m)) for m in end.members if str(m) in decided.ends]
-            starts = [("start", start) for start in decided.start]
-            reached = any(nx.has_path(graph, s, m) for s in starts for m in members if m in graph)
-            if members and not reached:
-                found.add((line.key, str(end)))
-    return found
+def test_a_unit_with_two_supplies_lives_on_either_circuit() -> None:
+    assert "desk" not in dead_units(ready(ROOM).show, Fault(what="circuit", name="feed"))

@@ -2,7 +2,8 @@
 
 Run by `unshare -Urn`, with JSON on stdin: {"nets": [{"prefix", "nodes": [{"kind": switch | host |
 chain, "elects", "snoops", "asks", "priority", "mac", "ip"}], "runs": [{"ends", "ports", "cost"}],
-"streams": [{"sender", "receivers", "to", "port", "bytes"}], "cut": run}], "packets", "away_s"}.
+"streams": [{"sender", "receivers", "to", "port", "bytes"}], "cut": run or -1, "lit": whether
+its ports keep their light when it is cut}], "packets", "away_s"}.
 Switches are bridges of this namespace, every host has a namespace of its own; all ends with the
 process. Prints, for each net, the port states, and packets and bytes by stream and way before a
 querier asks, once it asks, and after the cut; who heard what; how long each was silent.
@@ -98,10 +99,8 @@ class Net:
             if node["ip"] and node["kind"] == "switch":
                 rows.append(f"addr add {node['ip']}/{self.asked['prefix']} dev {self.bridge(i)}")
             rows.append(f"link set {self.bridge(i)} up")
-        rows += [
-            f"link add name {self.plug(r, 0)} type veth peer name {self.plug(r, 1)}"
-            for r in range(len(self.runs))
-        ]
+        for r in range(len(self.runs)):
+            rows += self.cable(r)
         ends = [
             (self.runs[r]["ports"][side], r, side)
             for r in range(len(self.runs))
@@ -118,6 +117,25 @@ class Net:
         for i, node in enumerate(self.nodes):
             if node["kind"] != "switch" and node["ip"]:
                 self.host(i)
+
+    def cable(self, r: int) -> list[str]:
+        """Give a run, or two with a box between that hands all on and can be switched off."""
+        if r != self.asked["cut"] or not self.asked["lit"]:
+            return [f"link add name {self.plug(r, 0)} type veth peer name {self.plug(r, 1)}"]
+        box = f"n{self.number}box"
+        rows = [f"link add name {box} type bridge stp_state 0 mcast_snooping 0"]
+        for side in (0, 1):
+            inner = f"{box}{side}"
+            rows.append(f"link add name {self.plug(r, side)} type veth peer name {inner}")
+            rows += [f"link set {inner} master {box}", f"link set {inner} up"]
+        return [*rows, f"link set {box} up"]
+
+    def lose(self) -> list[str]:
+        """Give what cuts the run that is to be cut."""
+        if self.asked["cut"] < 0:
+            return []
+        lit = self.asked["lit"]
+        return [f"link set {f'n{self.number}box' if lit else self.plug(self.asked['cut'], 0)} down"]
 
     def host(self, i: int) -> None:
         """Give a node its own namespace, on its run or beside its own bridge."""
@@ -299,10 +317,11 @@ def counted(nets: list[Net], packets: int) -> list[dict[str, Any]]:
     ]
 
 
-def silences(nets: list[Net], away_s: float) -> list[dict[str, float | None]]:
-    """Cut a run of each net while all streams run; give each receiver's longest silence.
+def silences(nets: list[Net], away_s: float) -> list[dict[str, Any]]:
+    """Cut a run of each net while all streams run; give each receiver's longest silence and loss.
 
-    In seconds from the last packet sent that arrived to the next; None where none came again.
+    The silence in seconds from the last packet sent that arrived to the next, None where none came
+    again; the loss in packets.
     """
     times: list[float] = []
     heard: list[dict[str, list[int]]] = [{} for _ in nets]
@@ -311,7 +330,7 @@ def silences(nets: list[Net], away_s: float) -> list[dict[str, float | None]]:
         net.hear({})
     while (now := time.monotonic()) - start < away_s:
         if not cut and now - start > 1.0:
-            ip([f"link set {net.plug(net.asked['cut'], 0)} down" for net in nets])
+            ip([row for net in nets for row in net.lose()])
             cut = True
         if now - start > spoke:
             spoke += 1
@@ -322,13 +341,23 @@ def silences(nets: list[Net], away_s: float) -> list[dict[str, float | None]]:
             net.send(len(times) - 1)
             net.hear(each)
         time.sleep(0.02)
+    time.sleep(0.3)
+    for net, each in zip(nets, heard, strict=True):
+        net.hear(each)
     return [
-        {key: _longest(times, sorted(numbers)) for key, numbers in each.items()} for each in heard
+        {
+            key: {
+                "silent_s": _longest(times, sorted(numbers)),
+                "lost": len(times) - len(set(numbers)),
+            }
+            for key, numbers in each.items()
+        }
+        for each in heard
     ]
 
 
 def _longest(times: list[float], numbers: list[int]) -> float | None:
-    if numbers[-1] < len(times) - 25:
+    if numbers[-1] < len(times) - 1:
         return None
     return max(times[b] - times[a] for a, b in itertools.pairwise(numbers))
 

@@ -10,7 +10,7 @@ import pytest
 from lineproof.decide.whole import decide_whole
 from lineproof.outcome import work_out
 from lineproof.reckon.dip import Dip, dips
-from lineproof.reckon.gap import Habits
+from lineproof.reckon.gap import Habits, tree_gap
 from lineproof.show.read import read_files
 
 SHOW = """\
@@ -46,8 +46,23 @@ SECOND_NET = """\
 """
 
 
-def worked(*changes: tuple[str, str], nets: str = "one", habits: Habits | None = None) -> list[Dip]:
-    text = SHOW.replace("NETS", nets).replace("MORE\n", SECOND_NET if nets == "two" else "")
+#: A third switch, with a supply of its own, that makes the two a ring.
+THIRD = """\
+  sw-side: {kind: switch-8, place: front, circuit: idle, net: a}
+runs:
+  t-1: {from: 'sw-stage:7', to: 'sw-side:7'}
+  t-2: {from: 'sw-side:8', to: 'sw-front:7'}
+  t-3: {from: 'sw-stage:8', to: 'sw-front:8'}
+  box: {from: 'box-1:1', to: 'sw-stage:1'}
+  rec: {from: 'rec-1:1', to: 'sw-front:1'}
+"""
+
+
+def worked(
+    *changes: tuple[str, str], nets: str = "one", more: str = "", habits: Habits | None = None
+) -> list[Dip]:
+    more = SECOND_NET if nets == "two" else more
+    text = SHOW.replace("NETS", nets).replace("MORE\n", more)
     for old, new in (*changes, ("QUERIERS", "sw-front sw-stage")):
         text = text.replace(old, new)
     reading = read_files({"show.yaml": text})
@@ -103,6 +118,16 @@ def test_a_shorter_query_interval_brings_sound_back_sooner() -> None:
 def test_unicast_waits_for_no_membership() -> None:
     # Fed over its cable, the personal mixer may be up 75 s after the dip; it locks in 5 s.
     assert path(dip_of(worked(), "stage"), "desk", "ear") == (60.0, 75.0 + 1.0 + 5.0)
+
+
+def test_where_the_tree_leads_round_what_restarts_sound_may_be_back_at_once() -> None:
+    # The middle switch is root, so the direct run is blocked until its dip.
+    roots = ("addresses: {", "addresses: {root-a: sw-side sw-front, ")
+    found = worked(roots, more=THIRD)
+    least, most = path(dip_of(found, "idle"), "box-1", "rec-1")
+    assert least == tree_gap(Habits()).least_s < 1.0
+    # What asks is up, so the middle one waits for the next query once it is back, 60 s later.
+    assert most == 60.0 + 1.0 + 125.0 + 10.0
 
 
 def test_without_the_grandmaster_its_units_wait_for_the_next() -> None:

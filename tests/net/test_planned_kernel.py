@@ -21,7 +21,7 @@ import pytest
 
 from lineproof.graph.net import Fabric, Node
 from lineproof.reckon.delay_figures import NetFigures
-from lineproof.reckon.gap import Habits, Protocol, multicast_gap, tree_gap
+from lineproof.reckon.gap import Habits, Loss, Protocol, multicast_gap, tree_gap
 from lineproof.reckon.loads import loads
 from lineproof.reckon.packets import Packet
 from lineproof.reckon.tree import port_cost, spanning_tree
@@ -65,10 +65,12 @@ class Case:
 
     @property
     def cut(self) -> str:
-        return self.fabric.runs[self.question["cut"]].name
+        """Give the run that is cut, "" for none."""
+        cut = self.question["cut"]
+        return self.fabric.runs[cut].name if cut >= 0 else ""
 
     def after(self) -> Paths:
-        tree = spanning_tree(self.fabric.without(runs=[self.cut]))
+        tree = spanning_tree(self.fabric.without(runs=[self.cut] if self.cut else []))
         return paths(tree, self.figures.swept.flows)
 
 
@@ -76,7 +78,7 @@ def kind(node: Node) -> str:
     return "chain" if node.chained else "switch" if node.bridge else "host"
 
 
-def asked(this: Planned, net: str, cut: str) -> Case:
+def asked(this: Planned, net: str, cut: str, *, lit: bool = False) -> Case:
     figures, network = this.nets[net], this.network
     fabric = figures.fabric
     streams = {stream.name: stream for stream in network.streams}
@@ -115,7 +117,8 @@ def asked(this: Planned, net: str, cut: str) -> Case:
         "nodes": nodes,
         "runs": runs,
         "streams": sent,
-        "cut": fabric.run_index[cut],
+        "cut": fabric.run_index[cut] if cut else -1,
+        "lit": lit,
     }
     return Case(this, net, question)
 
@@ -187,7 +190,7 @@ def way_of(ways: Paths, i: int, receiver: int) -> tuple[int, ...]:
 @cache
 def small() -> tuple[list[Case], dict[str, Any]]:
     ring, two = planned(RING, 12), planned(TWO, 16)
-    cases = [asked(ring, "a", "t-3"), asked(two, "a", "t-1"), asked(two, "b", "u-1")]
+    cases = [asked(ring, "a", "t-3"), asked(two, "a", "t-1"), asked(two, "b", "")]
     return cases, by_kernel(cases)
 
 
@@ -242,23 +245,61 @@ def test_after_a_cut_the_tree_the_loads_and_who_hears_are_as_reckoned(number: in
     assert said["after"][number]["ways"] == reckoned(after)
 
 
-@NETS
-def test_the_silence_after_a_cut_lies_in_its_range(number: int) -> None:
-    cases, said = small()
-    case, silent = cases[number], said["silent"][number]
+def hold_to_range(case: Case, silent: dict[str, Any], loss: Loss) -> None:
+    """Assert that what moves is silent for as long as is said, and that nothing else loses."""
     before, after = case.figures.swept.calm.paths, case.after()
     assert set(silent) == set(reach(after))
     moved = 0
-    for key, seconds in silent.items():
+    for key, found in silent.items():
         i, receiver = map(int, key.split())
-        assert seconds is not None, key
         if way_of(before, i, receiver) == way_of(after, i, receiver):
-            assert seconds < LATE_S, key
+            assert found["lost"] == 0, key
             continue
         moved += 1
-        gap = multicast_gap(HABITS) if before.flows[i].multicast else tree_gap(HABITS)
+        seconds = found["silent_s"]
+        assert seconds is not None, key
+        several = before.flows[i].multicast
+        gap = multicast_gap(HABITS, loss) if several else tree_gap(HABITS, loss)
         assert gap.least_s - LATE_S / 5 <= seconds <= gap.most_s + LATE_S, (key, seconds, gap)
-    assert moved
+    assert bool(moved) == bool(case.cut)
+
+
+@NETS
+def test_the_silence_after_a_cut_lies_in_its_range(number: int) -> None:
+    cases, said = small()
+    hold_to_range(cases[number], said["silent"][number], Loss.DARK)
+
+
+@pytest.mark.soak
+def test_a_run_that_falls_silent_behind_lit_ports_is_missed_later() -> None:
+    ring, two = planned(RING, 12), planned(TWO, 16)
+    cases = [
+        asked(ring, "a", "t-3", lit=True),
+        asked(two, "a", "t-1", lit=True),
+        asked(two, "b", "u-1", lit=True),
+    ]
+    said = by_kernel(cases)
+    for n, case in enumerate(cases):
+        assert said["asked"][n]["ways"] == reckoned(case.figures.swept.calm.paths)
+        hold_to_range(case, said["silent"][n], Loss.SILENT)
+
+
+def test_a_unit_on_both_nets_loses_no_packet_when_one_is_cut() -> None:
+    cases, said = small()
+    (one, other), (cut, whole) = cases[1:], said["silent"][1:]
+    by_name = {
+        (other.figures.swept.flows[i].name, other.fabric.nodes[receiver].name): f"{i} {receiver}"
+        for i, flow in enumerate(other.figures.swept.flows)
+        for receiver in flow.receivers
+    }
+    both = 0
+    for i, flow in enumerate(one.figures.swept.flows):
+        for receiver in flow.receivers:
+            key = by_name.get((flow.name, one.fabric.nodes[receiver].name))
+            if key is not None and cut[f"{i} {receiver}"]["lost"]:
+                both += 1
+                assert whole[key]["lost"] == 0
+    assert both >= 3
 
 
 @pytest.mark.soak

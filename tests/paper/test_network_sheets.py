@@ -12,11 +12,13 @@ from lineproof.outcome import Outcome
 from lineproof.paper.book import book
 from lineproof.paper.bundle import bundle
 from lineproof.paper.edition import Edition
+from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT
+from lineproof.paper.fonts import bold
 from lineproof.paper.pdf import PAPERS
 from lineproof.paper.readers import For, Reader
 from lineproof.paper.sheet import Sheet, Table
 from lineproof.paper.sheets import netmaps
-from lineproof.paper.sheets.labels import label_strips
+from lineproof.paper.sheets.labels import FLAG_MM, FOLD_MM, label_strips, on_rows
 from lineproof.paper.sheets.net_access import Use, in_streams, use_of
 from lineproof.plan.model import Issued
 from lineproof.plan.network import PlannedRun
@@ -409,3 +411,19 @@ def test_the_hall_fills_its_sheets_on_both_nets() -> None:
     assert Counter(
         row.cells[0].text for t in tables(sheets, "network-cables") for row in t.rows
     ) == names(outcome)
+
+
+@pytest.mark.parametrize(
+    ("name", "rows"),
+    [
+        ("desk-a", 1),
+        ("sw-harbour-amps-left-b-sw-harbour-core-b-b", 2),
+        ("a-switch-with-a-long-name-that-goes-on-sw-b-1-b-2", 3),
+    ],
+)
+def test_a_long_name_of_a_run_stands_on_its_flag_whole(name: str, rows: int) -> None:
+    made = on_rows(name)
+    assert made.replace("\n", "") == name
+    assert len(made.split("\n")) == rows
+    for row in made.split("\n"):
+        assert bold().width_mm(row, LEAST_LABEL_PT) < (FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM

@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Self
 
 import pytest
 import uvicorn
@@ -51,7 +52,7 @@ class Served:
             target=self.server.run, kwargs={"sockets": [self.socket]}, daemon=True
         )
 
-    def __enter__(self) -> Served:
+    def __enter__(self) -> Self:
         self.watch.start()
         self.thread.start()
         while self.watch.now.stage != "singles":
@@ -278,13 +279,20 @@ def test_what_is_broken_stays_broken_when_the_folder_changes(
         made.close()
 
 
-def test_a_hidden_page_holds_no_connection(page: Page) -> None:
-    # A browser keeps six connections to one host: the seventh open page would hang.
-    page.goto("/lines")
-    others = [page.context.new_page() for _ in range(7)]
-    for other in others:
-        other.goto("/lines")
-        expect(other.locator("tbody tr").first).to_be_visible()
+def test_many_open_pages_all_follow(browser: Browser, folder: Path) -> None:
+    # A browser keeps six connections to one host: with a stream for each, the seventh would hang.
+    with Served(folder) as server:
+        made = context(browser, base_url=server.address)
+        pages = [made.new_page() for _ in range(8)]
+        for each in pages:
+            each.goto("/lines")
+        # The page that leads is closed; another one leads.
+        pages.pop(0).close()
+        show = folder / "show.yaml"
+        show.write_text(show.read_text("utf-8").replace("Harbour Revue", "Quay Revue"), "utf-8")
+        for each in pages:
+            expect(each.locator(".show")).to_contain_text("Quay Revue")
+        made.close()
 
 
 def test_the_server_gone_is_told(browser: Browser, folder: Path) -> None:

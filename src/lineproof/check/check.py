@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from lineproof.base.finding import Finding
 from lineproof.base.rule import Rule
+from lineproof.decide.streams.asked import Needs
+from lineproof.decide.streams.needs import needs_of
+from lineproof.decide.streams.ways import hops_of
 from lineproof.plan.model import Plan
 from lineproof.reckon.delay_figures import NetworkFigures
 from lineproof.reckon.figures import Figures
@@ -37,6 +41,11 @@ class Facts:
     plan: Plan
     figures: Figures
     network: NetworkFigures | None = None
+
+    @cached_property
+    def needs(self) -> Needs:
+        """Give what streams must carry, worked out once for all that look at it."""
+        return needs_of(self.show, self.plan, hops_of(self.show, self.plan.network))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -150,8 +150,10 @@ def cut_off(show: Show, figures: NetworkFigures) -> Iterator[Finding]:
     for each, flow in pairs:
         for receiver in flow.receivers:
             name = each.fabric.nodes[receiver].name
+            if (flow.name, name) in reached:
+                continue
             lone = [end for end in (receiver, flow.sender) if _without_switch(show, each, end)]
-            if (flow.name, name) not in reached and lone:
+            if lone:
                 missed.setdefault(each.fabric.nodes[lone[0]].name, {})[flow.name] = None
     for name, streams in missed.items():
         what = f"{name} has a run, but it leads to no switch: no way for {some(tuple(streams))}"

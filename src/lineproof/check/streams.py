@@ -8,9 +8,7 @@ from lineproof.base.finding import Finding, Grade
 from lineproof.base.names import natural
 from lineproof.base.rule import EXAMPLE_SHOW, Example, Rule
 from lineproof.check.check import Check, Facts, some
-from lineproof.decide.streams.asked import Needs
 from lineproof.decide.streams.caps import CHANNELS, RECEIVED, SENT
-from lineproof.decide.streams.needs import needs_of
 from lineproof.decide.streams.ways import Ways
 from lineproof.plan.network import Stream
 from lineproof.show.model import Line
@@ -80,11 +78,6 @@ FLOODED = Rule(
 )
 
 
-def _needs(facts: Facts) -> Needs:
-    ways = Ways(show=facts.show, network=facts.plan.network)
-    return needs_of(facts.show, facts.plan, ways.hops)
-
-
 def is_planned(facts: Facts) -> bool:
     """Say whether the plan holds a network at all."""
     return bool(facts.plan.network.nets)
@@ -98,7 +91,7 @@ def too_many(facts: Facts) -> Iterator[Finding]:
     for stream in facts.plan.network.streams:
         for what, unit, count in _takes(stream):
             taken[unit, what] = taken.get((unit, what), 0) + count
-    limits = _needs(facts).limits
+    limits = facts.needs.limits
     for (unit, what), used in sorted(taken.items(), key=lambda x: (natural(x[0][0]), x[0][1])):
         if unit not in limits:
             continue
@@ -125,7 +118,7 @@ def no_packet_time(facts: Facts) -> Iterator[Finding]:
     """Find senders and receivers that have no packet time in common within the show's."""
     if not is_planned(facts):
         return
-    needs = _needs(facts)
+    needs = facts.needs
     for sender in needs.senders:
         for unit in sender.receivers:
             both = set(needs.limits[sender.name].packets_us) & set(needs.limits[unit].packets_us)
@@ -140,7 +133,7 @@ def wrong_listener(facts: Facts) -> Iterator[Finding]:
     """Find streams in which a unit gets a channel that is private or must never reach it."""
     if not is_planned(facts):
         return
-    never = {sender.name: sender.never for sender in _needs(facts).senders}
+    never = {sender.name: sender.never for sender in facts.needs.senders}
     lines = _lines_by_send(facts)
     for stream in facts.plan.network.streams:
         for channel in stream.channels:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from lineproof.base.spot import Side, Spot
 from lineproof.drill.bearing import Leg, Resting, resting
@@ -13,6 +14,7 @@ from lineproof.plan.network import Network
 from lineproof.reckon.clock import Timing, reigns
 from lineproof.reckon.delay import UNBOUNDED, Bounds
 from lineproof.reckon.delay_figures import NetworkFigures, network_figures
+from lineproof.reckon.dip import Resounds, dips
 from lineproof.reckon.gap import Habits
 from lineproof.reckon.loads import loads
 from lineproof.reckon.tree import Tree
@@ -57,6 +59,19 @@ class Calm:
     habits: Habits = field(default_factory=Habits)
     timing: Timing = field(default_factory=Timing)
 
+    figures: NetworkFigures | None = None
+
+    @cached_property
+    def resounds(self) -> Mapping[tuple[str, str, str, str], Resounds]:
+        """Give by circuit, net, stream and receiver what a dip of the circuit silences."""
+        if self.figures is None:
+            return {}
+        return {
+            (dip.circuit, path.net, path.stream, path.receiver): path
+            for dip in dips(self.show, self.network, self.figures, self.habits)
+            for path in dip.paths
+        }
+
     @property
     def network(self) -> Network:
         """Give the network as planned."""
@@ -86,6 +101,7 @@ def calm(show: Show, plan: Plan, figures: NetworkFigures | None = None) -> Calm:
         shared=shared(show, network),
         nets=nets,
         offsets_ns=offsets,
+        figures=figures,
     )
 
 

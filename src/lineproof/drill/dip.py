@@ -1,79 +1,73 @@
-"""A feed that is off for a second: what starts again, and how long that takes."""
+"""A feed that is off for a second: what is silent meanwhile, and when it is heard again."""
 
 from __future__ import annotations
 
-from lineproof.drill.bearing import Arrival, Course
+from collections.abc import Iterable
+
+from lineproof.drill.bearing import Arrival, Course, Leg
 from lineproof.drill.calm import Calm
 from lineproof.drill.dead import Dead
 from lineproof.drill.verdict import Standing, State
-from lineproof.kit.kinds import Does
 from lineproof.reckon.gap import Gap
 
+_ASSUMED = ("everything starts by itself when power is back", "no setting is lost")
 
-def after_dip(standing: Standing, arrival: Arrival, calm: Calm, dead: Dead) -> Standing:
+
+def after_dip(
+    standing: Standing, arrival: Arrival, calm: Calm, dead: Dead, circuits: Iterable[str]
+) -> Standing:
     """Give how an end stands once all that lost power has started again.
 
     `standing` is how it stands while the feed is off. What stands in meanwhile keeps its state;
     what was lost or in doubt is as before, after the longest start-up on its way, then the clock,
-    then the multicast membership. The least is the start-up alone.
+    then the multicast membership. The least is what starts longest by itself.
     """
     if standing.state.arrives:
         return standing
-    gaps = [_back(course, calm, dead) for member in arrival.members for course in member.courses]
-    gaps += [
-        _back(course, calm, dead)
-        for member in arrival.members
-        for needed in member.needs
-        for course in needed
+    off = tuple(circuits)
+    courses = [course for member in arrival.members for course in member.courses]
+    courses += [
+        course for member in arrival.members for needed in member.needs for course in needed
     ]
-    longest = max(gaps, key=lambda gap: (gap.most_s, gap.least_s))
+    gaps = [_back(course, calm, dead, off) for course in courses]
     return Standing(
         state=State.UNTOUCHED,
-        gap=longest,
+        gap=max(gaps, key=_length),
         why=f"{standing.why}; it comes back by itself",
     )
 
 
-def _back(course: Course, calm: Calm, dead: Dead) -> Gap:
+def _back(course: Course, calm: Calm, dead: Dead, circuits: tuple[str, ...]) -> Gap:
     """Give how long a course is silent after all that lost power has it again."""
     units = calm.show.units
     mine = [name for name in course.units if name in dead.units]
-    switches = _switches(course, calm, dead)
-    start = max((units[name].kind.start_s for name in (*mine, *switches)), default=0.0)
-    parts = [f"start-up {start:g} s"]
-    # A grandmaster that starts again is followed anew by all.
-    masters = {calm.network.grandmaster(net) for net in calm.nets} & dead.units
-    locks = [leg for leg in course.legs if masters or {leg.sender, leg.receiver} & dead.units]
-    both = (unit for leg in locks for unit in (leg.sender, leg.receiver))
-    lock = max((units[unit].kind.clock_lock_s for unit in both), default=0.0)
-    if lock:
-        parts.append(f"the clock locks {lock:g} s")
-    ask = 0.0
-    if course.legs and (switches or mine):
-        habits = calm.habits
-        # A switch that starts again knows no members until the next query was answered; a unit
-        # that starts again reports by itself within the time of a response (RFC 2236 8, facts).
-        ask = habits.query_response_s + (habits.query_interval_s if switches else 0.0)
-        parts.append(f"multicast membership {ask:g} s")
+    start = max((units[name].kind.start_s for name in mine), default=0.0)
+    parts = (f"start-up {start:g} s",) if start else ()
+    gaps = [Gap(least_s=start, most_s=start, parts=parts, assumed=_ASSUMED)]
+    gaps += [gap for leg in course.legs if (gap := _leg_back(leg, calm, circuits)) is not None]
+    longest = max(gaps, key=_length)
     return Gap(
-        least_s=start,
-        most_s=start + lock + ask,
-        parts=tuple(parts),
-        assumed=("everything starts by itself when power is back", "no setting is lost"),
+        least_s=max(gap.least_s for gap in gaps),
+        most_s=longest.most_s,
+        parts=longest.parts,
+        assumed=_ASSUMED,
     )
 
 
-def _switches(course: Course, calm: Calm, dead: Dead) -> tuple[str, ...]:
-    """Give the dead bridges that the course's streams went over with nothing broken."""
-    found: dict[str, None] = {}
-    for net in calm.nets.values():
-        fabric = net.tree.fabric
-        for leg in course.legs:
-            if net.joins(leg):
-                path = net.tree.path(fabric.index[leg.sender], fabric.index[leg.receiver]) or ()
-                found.update((fabric.nodes[fabric.head[way]].name, None) for way in path)
-    return tuple(
-        name
-        for name in found
-        if name in dead.units and calm.show.units[name].kind.does is Does.SWITCH
-    )
+def _leg_back(leg: Leg, calm: Calm, circuits: tuple[str, ...]) -> Gap | None:
+    """Give when a leg's stream is heard again, on whichever net first; None where none fell."""
+    found = []
+    for net, each in calm.nets.items():
+        flow = each.flow_of.get((leg.send, leg.receiver))
+        if flow is not None:
+            name = each.bounds.paths.flows[flow].name
+            found += [
+                Gap(least_s=path.least_s, most_s=path.most_s, parts=path.parts)
+                for circuit in circuits
+                if (path := calm.resounds.get((circuit, net, name, leg.receiver))) is not None
+            ]
+    return min(found, key=_length, default=None)
+
+
+def _length(gap: Gap) -> tuple[float, float]:
+    return (gap.most_s, gap.least_s)

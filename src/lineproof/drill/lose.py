@@ -38,8 +38,9 @@ def lose(
         raise ValueError("a mistake is drilled by itself, with `blunder`")
     known = ready or calm(show, plan)
     after = after_faults(known, struck, only_arrival=only_arrival)
-    dips = all(fault.what == DIP for fault in struck)
-    verdicts = [verdict(line, after, dip=dips and bool(struck)) for line in known.lines]
+    # Beside anything that stays broken a dip is told as its feed being off.
+    dips = [f.name for f in struck] if all(f.what == DIP for f in struck) else []
+    verdicts = [verdict(line, after, dips=dips) for line in known.lines]
     return Drilled(faults=struck, verdicts=tuple(verdicts))
 
 
@@ -88,16 +89,16 @@ def after_faults(known: Calm, struck: tuple[Fault, ...], *, only_arrival: bool =
     )
 
 
-def verdict(resting: Resting, after: After, *, dip: bool = False) -> Verdict:
+def verdict(resting: Resting, after: After, *, dips: Iterable[str] = ()) -> Verdict:
     """Give a line's verdict; its worst end stands for it."""
     ends = []
     for arrival in resting.arrivals:
         standing = end_standing(resting, arrival, after)
-        if dip:
-            standing = after_dip(standing, arrival, after.calm, after.dead)
+        if dips:
+            standing = after_dip(standing, arrival, after.calm, after.dead, dips)
         if standing is not UNHURT and standing != UNHURT:
             ends.append(EndVerdict(end=str(arrival.end), want=arrival.end.want, standing=standing))
-    worst = max((each.standing for each in ends), key=Standing.sort_key, default=UNHURT)
+    worst = max((each.standing for each in ends), key=Standing.harm, default=UNHURT)
     lost = tuple(each.end for each in ends if each.standing.state is State.LOST)
     return Verdict(line=resting.line.key, standing=worst, lost=lost, ends=tuple(ends))
 

@@ -52,6 +52,11 @@ class Standing:
         """Order what stands worse behind what stands better."""
         return (self.state.rank, self.gap.most_s, self.gap.least_s)
 
+    def harm(self) -> tuple[int, float, int]:
+        """Order ends by what is heard of it: of those that arrive the longest silence is worst."""
+        rank = self.state.rank
+        return (0 if self.state.arrives else rank, self.gap.most_s, rank)
+
 
 UNHURT = Standing()
 

@@ -40,6 +40,8 @@ PAPERS = {
 }
 #: What most printers can't reach, and room for a clip.
 MARGIN_MM = 12.0
+#: What running head, foot and a sheet's title take of its height.
+HEAD_AND_FOOT_MM = 57.0
 #: Eight labels of 24 mm side by side need more of the paper.
 LABEL_MARGIN_MM = 8.0
 
@@ -92,6 +94,7 @@ def _common(edition: Edition, paper: Paper, title: str) -> dict[str, Any]:
 def _sheet_data(edition: Edition, sheet: Sheet, paper: Paper, scale: float) -> dict[str, Any]:
     across = paper.height_mm if sheet.landscape else paper.width_mm
     width = across - 2 * MARGIN_MM
+    height = paper.width_mm + paper.height_mm - across - HEAD_AND_FOOT_MM
     show = edition.show.title
     return {
         "name": sheet.name,
@@ -99,21 +102,22 @@ def _sheet_data(edition: Edition, sheet: Sheet, paper: Paper, scale: float) -> d
         "running": "" if sheet.title == show else printable(sheet.title),
         "for": printable(sheet.for_whom),
         "landscape": sheet.landscape,
-        "blocks": [_block_data(block, width, scale) for block in sheet.blocks],
+        "blocks": [_block_data(block, (width, height), scale) for block in sheet.blocks],
     }
 
 
-def _block_data(block: Block, width_mm: float, scale: float) -> dict[str, Any]:
+def _block_data(block: Block, room_mm: tuple[float, float], scale: float) -> dict[str, Any]:
     match block:
         case Table():
-            return _table_data(block, width_mm, scale)
+            return _table_data(block, room_mm[0], scale)
         case Text():
             paragraphs = [printable(p) for p in block.paragraphs]
             title = printable(block.title)
             return {"type": "text", "title": title, "paragraphs": paragraphs, "loud": block.loud}
         case _:
-            # Never larger than to scale, never wider than the sheet.
-            width = min(width_mm, block.width_mm * scale)
+            # Never larger than to scale, never wider nor higher than the sheet.
+            fitting = room_mm[1] * block.width_mm / block.height_mm
+            width = min(room_mm[0], block.width_mm * scale, fitting)
             return {"type": "picture", "says": block.says, "svg": block.svg, "width": width}
 
 

@@ -130,7 +130,7 @@ class Sheet:
 class Label:
     """One label: `corner` above, `big` which must be read from afar, `small` and `below` under it.
 
-    A long name stands in `big` on two rows. `change` says in a word what is new about it since
+    A long name stands in `big` on several rows. `change` says in a word what is new about it since
     the last revision.
     """
 

@@ -31,6 +31,6 @@ async def events(watch: Watch, since: str) -> AsyncIterator[str]:
             yield f"event: worked\nid: {watch.boot}-{known}\ndata: {data}\n\n"
             last = now
         elif now - last > BEAT_S:
-            yield "event: beat\ndata: \n\n"
+            yield f"event: beat\nid: {watch.boot}-{known}\ndata: \n\n"
             last = now
         await asyncio.sleep(LOOK_S)

@@ -67,7 +67,8 @@ def _address_row(
 ) -> Row:
     network, words = network_of(edition), edition.words
     unit = edition.show.units.get(name)
-    by_hand = any((name, net) in given for net in nets)
+    notes = [words("said.given")] if any((name, net) in given for net in nets) else []
+    notes += [words("said.theirs")] if unit is not None and unit.theirs else []
     then = edition.addresses_then
     was = [then[name, net] for net in nets if (name, net) in then]
     now = [ip for net in nets if (ip := network.address(name, net))]
@@ -76,7 +77,7 @@ def _address_row(
             *cells(unit_title(unit) if unit else name),
             *cells(title_of(edition, unit.place) if unit else words("said.gone")),
             *cells(*(network.address(name, net) for net in nets)),
-            *cells(unit.mac if unit else "", words("said.given") if by_hand else ""),
+            *cells(unit.mac if unit else "", "; ".join(notes)),
         ),
         change=change_of(edition, now, was or None),
     )

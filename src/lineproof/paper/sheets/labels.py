@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from lineproof.base.spot import Side, Spot
 from lineproof.kit.kinds import Does
 from lineproof.paper.edition import Edition, title_of_act
-from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT, SLACK
-from lineproof.paper.fonts import bold
+from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT, SLACK, shortened
+from lineproof.paper.fonts import Font, bold, regular
 from lineproof.paper.sheet import Label, Strip
 from lineproof.paper.sheets.net_changes import change_of
 from lineproof.paper.sheets.net_parts import place_of, run_title, runs_in_order
@@ -26,6 +27,8 @@ FLAG_MM = (94.0, 17.0)
 FOLD_MM = 14.0
 #: Of a run: room for a name on two rows, both ports and both places.
 RUN_FLAG_MM = (94.0, 20.0)
+#: What a face of a flag has for its words.
+FACE_MM = (FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
 #: A run's name that would be smaller on one row stands on two.
 LEAST_NAME_PT = 11.0
 RACK_MM = (180.0, 26.0)
@@ -154,7 +157,7 @@ def _flag(edition: Edition, cable: Cable) -> Label:
 
 def _end(edition: Edition, spot: Spot) -> str:
     """Give one end of a cable: the socket first, so that a long place is cut and no socket."""
-    return f"{spot} {place_of(edition, spot.unit)}".strip()
+    return f"{_whole_end(str(spot))} {place_of(edition, spot.unit)}".strip()
 
 
 def _flag_name(lines: list[Line], cable: Cable) -> str:
@@ -169,8 +172,7 @@ def _flag_name(lines: list[Line], cable: Cable) -> str:
     wishes = [" / ".join(each), " / ".join(numbers)]
     if len(numbers) == 1:
         return wishes[0]
-    room = (FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
-    fits = (w for w in wishes if bold().width_mm(w, LEAST_LABEL_PT) * SLACK <= room)
+    fits = (wish for wish in wishes if _fits(wish, LEAST_LABEL_PT, bold()))
     return next(fits, str(cable.spot))
 
 
@@ -186,9 +188,9 @@ def _run_flags(edition: Edition) -> Strip:
 
 def _run_flag(edition: Edition, run: PlannedRun) -> Label:
     """Give the flag of one run: its name, and each end with its place; the same at both ends."""
-    a, b = (f"{end} {place_of(edition, end.unit)}".strip() for end in run.ends)
+    a, b = (f"{_whole_end(str(e))} {place_of(edition, e.unit)}".strip() for e in run.ends)
     return Label(
-        big=_on_two_rows(run_title(edition, run.name)),
+        big=on_rows(run_title(edition, run.name)),
         small=a,
         below=b,
         change=change_of(edition, run, edition.runs_then.get(run.name)),
@@ -197,19 +199,35 @@ def _run_flag(edition: Edition, run: PlannedRun) -> Label:
 
 def _given(run: Run) -> Label:
     a, b = run.ends
-    return Label(big=_on_two_rows(run.label or run.name), small=a, below=b)
+    return Label(big=on_rows(run.label or run.name), small=a, below=b)
 
 
-def _on_two_rows(name: str) -> str:
-    """Give a name that is too long for a flag on two rows: one that is cut is none to go by."""
-    room = (RUN_FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
-    if bold().width_mm(name, LEAST_NAME_PT) * SLACK <= room:
-        return name
-    places = [n for n, mark in enumerate(name[:-1], start=1) if mark in "- "]
-    if not places:
-        return name
-    middle = min(places, key=lambda n: abs(2 * n - len(name)))
-    return f"{name[:middle].rstrip()}\n{name[middle:]}"
+def on_rows(name: str) -> str:
+    """Give a long name on two rows, at last on three: one that is cut is none to go by."""
+    pieces = re.findall(r"[^- ]+[- ]*|[- ]+", name)
+    rows = [name]
+    for size_pt, most in ((LEAST_NAME_PT, 1), (LEAST_NAME_PT, 2), (LEAST_LABEL_PT, 3)):
+        rows = [""]
+        for piece in pieces:
+            if rows[-1] and not _fits(f"{rows[-1]}{piece}".rstrip(), size_pt, bold()):
+                rows.append("")
+            rows[-1] += piece
+        if len(rows) <= most:
+            break
+    return "\n".join(row.rstrip() for row in rows[:3] if row)
+
+
+def _fits(text: str, size_pt: float, font: Font) -> bool:
+    return font.width_mm(text, size_pt) * SLACK <= FACE_MM
+
+
+def _whole_end(end: str) -> str:
+    """Give `unit:8` with as much of the unit's name as there is room for, and all of the rest."""
+    if _fits(end, LEAST_LABEL_PT, regular()):
+        return end
+    unit, colon, rest = end.partition(":")
+    tail = regular().width_mm(f"{colon}{rest}", LEAST_LABEL_PT) * SLACK
+    return f"{shortened(unit, LEAST_LABEL_PT, FACE_MM - tail)}{colon}{rest}"
 
 
 def _rack_fronts(edition: Edition) -> Strip:

@@ -70,15 +70,30 @@ def _chip_name(chip: Chip) -> str:
     return f"{chip.port} · {chip.unit}"
 
 
+def _chip_beside(edition: Edition, block: Block, chip: Chip) -> str:
+    """Give what stands beside a unit's name: where it is if elsewhere, and what is between."""
+    place = place_of(edition, chip.unit)
+    more = [place] if place != place_of(edition, block.unit) else []
+    if chip.through:
+        more.append(edition.words("map.through", unit=chip.through))
+    return printable(", ".join(more))
+
+
+def _chip_head_mm(edition: Edition, block: Block, chip: Chip) -> float:
+    name = bold().width_mm(printable(_chip_name(chip)), SIZE_PT)
+    beside = _chip_beside(edition, block, chip)
+    return name + (2 + bold().width_mm(beside, SIZE_PT) if beside else 0.0)
+
+
 def _chip_mm(edition: Edition, blocks: tuple[Block, ...]) -> float:
-    """Give what the widest unit's words need, in millimetres."""
+    """Give what the widest unit's words need, in millimetres, all in bold: they are cut by that."""
     texts = [
         width
         for block in blocks
         for chip in block.chips
         for width in (
-            regular().width_mm(printable(chip_text(edition, chip)), SIZE_PT),
-            min(bold().width_mm(printable(_chip_name(chip)), SIZE_PT), WIDEST_MM),
+            bold().width_mm(printable(chip_text(edition, chip)), SIZE_PT),
+            min(_chip_head_mm(edition, block, chip), WIDEST_MM),
         )
     ]
     return max(texts, default=0.0) * 1.02 + CHIP_RIM_MM
@@ -250,13 +265,10 @@ class _Page:
         x, y, width = room
         name = shortened(printable(_chip_name(chip)), SIZE_PT, width)
         drawing.text(x, y, name, size_pt=SIZE_PT, bold=True)
-        place = place_of(self.edition, chip.unit)
-        more = [place] if place != place_of(self.edition, block.unit) else []
-        if chip.through:
-            more.append(self.edition.words("map.through", unit=chip.through))
+        beside = _chip_beside(self.edition, block, chip)
         taken = bold().width_mm(name, SIZE_PT) + 2
-        if more and width - taken > 8:
-            text = shortened(printable(", ".join(more)), SIZE_PT, width - taken)
+        if beside and width - taken > 8:
+            text = shortened(beside, SIZE_PT, width - taken)
             drawing.text(x + taken, y, text, size_pt=SIZE_PT)
         under = shortened(printable(chip_text(self.edition, chip)), SIZE_PT, width)
         drawing.text(x, y + ROW_MM - 0.3, under, size_pt=SIZE_PT)

@@ -23,7 +23,12 @@ def settings_table(
 ) -> Table:
     """Give what is set on a switch, one row for each setting; one that can't be set says so."""
     words = edition.words
-    set_up = _settings(edition, unit, figures, plan) if unit.kind.managed else _plain(words)
+    if unit.theirs:
+        set_up = [(words("set.whose"), words("said.not-ours"))]
+    elif unit.kind.managed:
+        set_up = _settings(edition, unit, figures, plan)
+    else:
+        set_up = [(words("set.tree"), words("said.not-managed"))]
     if feeds is not None:
         budget = words("said.budget", asks=f"{feeds.asks_w:g}", budget=f"{feeds.budget_w:g}")
         set_up.append((words("set.feeds"), budget))
@@ -31,10 +36,6 @@ def settings_table(
     head = columns(words, "setting", "value")
     title = words("part.switch-settings")
     return Table(name="switch-settings", of=unit.name, title=title, columns=head, rows=rows)
-
-
-def _plain(words: Words) -> list[tuple[str, str]]:
-    return [(words("set.tree"), words("said.not-managed"))]
 
 
 def _settings(

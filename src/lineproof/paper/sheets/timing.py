@@ -32,7 +32,12 @@ def timing_sheets(edition: Edition) -> tuple[Sheet, ...]:
         name="clock",
         title=words("sheet.clock"),
         for_whom=words("for.settings"),
-        blocks=(_facts(edition, network), *_nets(edition), _rates(edition, network)),
+        blocks=(
+            _facts(edition, network),
+            *_nets(edition),
+            _rates(edition, network),
+            *_crossings(edition, network),
+        ),
     )
     return (clock, *_buffer_sheet(edition, network))
 
@@ -90,6 +95,9 @@ def _reign(edition: Edition, net: str, reign: Reign, *, many: bool) -> list[Bloc
         said.append(words("said.by-name", units=", ".join(reign.by_name)))
     head = columns(words, "order", "unit", "place", "priority1", "priority2", "class", "clock-does")
     table = Table(name="clock", of=title, title=title, columns=head, rows=rows)
+    if not reign.order:
+        units = ", ".join(reign.follow)
+        return [Text(title=title, paragraphs=(words("said.no-clock-here", units=units),))]
     followers = set(reign.follow) - set(reign.order)
     text = said if followers else said[1:]
     return [table, *([Text(paragraphs=tuple(text))] if text else [])]
@@ -148,6 +156,14 @@ def _rates(edition: Edition, network: NetworkFigures) -> Block:
     rows = tuple(_rate_row(island) for island in network.islands)
     head = columns(words, "rate", "units", "converters")
     return Table(name="rates", title=words("part.rates"), columns=head, rows=rows)
+
+
+def _crossings(edition: Edition, network: NetworkFigures) -> list[Block]:
+    """Give what goes from one rate to another though no converter is there."""
+    if not network.crossings:
+        return []
+    said = ", ".join(f"{stream} – {receiver}" for stream, receiver in network.crossings)
+    return [Text(paragraphs=(edition.words("said.crossings", streams=said),), loud=True)]
 
 
 def _rate_row(island: RateIsland) -> Row:

@@ -1,5 +1,9 @@
 // The page follows the show on disk. The server tells over an event stream when the show was worked
 // out anew; the page is fetched again and its main part put in place of the old one.
+//
+// A browser keeps six connections to one host, and a stream holds one for as long as it is open. So
+// of all pages that are open one leads: it holds the stream and passes on what it hears. When it is
+// closed, the next one leads.
 
 const SILENT_MS = 10000; // The server is heard every 4 s; a dead link raises no error by itself.
 let source = null;
@@ -7,44 +11,61 @@ let heard = Date.now();
 let since = document.body.dataset.since;
 let wanted = false;
 let busy = false;
+let started = () => {};
+const others = "BroadcastChannel" in window ? new BroadcastChannel("follow") : null;
 
-export function follow(started) {
-  const open = () => {
-    source?.close();
-    heard = Date.now();
-    source = new EventSource("/events?since=" + encodeURIComponent(since));
-    source.addEventListener("beat", () => said(""));
-    source.addEventListener("worked", (event) => {
-      said("");
-      since = event.lastEventId;
-      wanted = true;
-      renew(started);
-    });
-    source.addEventListener("error", () => said("The server is not heard; this page shows what was last known."));
-  };
-  // A browser keeps six connections to one host; a page nobody sees must not hold one.
-  document.addEventListener("visibilitychange", () => {
-    if (document.hidden) { source?.close(); source = null; } else open();
-  });
-  setInterval(() => { if (source && Date.now() - heard > SILENT_MS) open(); }, 1000);
-  if (!document.hidden) open();
+export function follow(start) {
+  started = start;
+  others?.addEventListener("message", (event) => hear(event.data));
+  setInterval(() => {
+    if (Date.now() - heard < SILENT_MS) return;
+    told("");
+    if (source) lead();
+  }, 1000);
+  // Held until the page is closed; whoever waits for it leads next.
+  if (navigator.locks && others) navigator.locks.request("follow", () => new Promise(lead));
+  else lead();
+}
+
+function lead() {
+  source?.close();
+  heard = Date.now();
+  source = new EventSource("/events?since=" + encodeURIComponent(since));
+  const pass = (id) => { others?.postMessage(id); hear(id); };
+  source.addEventListener("beat", (event) => pass(event.lastEventId));
+  source.addEventListener("worked", (event) => pass(event.lastEventId));
+  source.addEventListener("error", () => pass(""));
+}
+
+// What the leading page hears: which value is the newest, or "" that the server is gone.
+function hear(id) {
+  told(id);
+  if (!id) return;
+  heard = Date.now();
+  if (id === since) return;
+  since = id;
+  wanted = true;
+  renew();
+}
+
+function told(id) {
+  said(id ? "" : "The server is not heard; this page shows what was last known.");
 }
 
 function said(text) {
-  if (!text) heard = Date.now();
   const line = document.getElementById("line");
   line.textContent = text;
   line.hidden = !text;
 }
 
-async function renew(started) {
+async function renew() {
   if (busy) return;
   busy = true;
   while (wanted) {
     wanted = false;
     try {
       const answer = await fetch(location.href, { signal: AbortSignal.timeout(20000) });
-      put(new DOMParser().parseFromString(await answer.text(), "text/html"), started);
+      put(new DOMParser().parseFromString(await answer.text(), "text/html"));
     } catch (error) {
       said("The page could not be renewed; it shows what was last known.");
     }
@@ -86,7 +107,7 @@ function settle(was) {
   }
 }
 
-function put(fresh, started) {
+function put(fresh) {
   const was = place();
   document.title = fresh.title;
   document.querySelector(".show").replaceWith(fresh.querySelector(".show"));
