@@ -116,7 +116,8 @@ def test_a_lead_dies_with_the_duct_it_lies_in() -> None:
     """The fiddle hangs on the mixer in the wings, the overheads on the box on their own side."""
     gone = of_line(cut("small", "duct:curtain"), "9")
     assert (gone.state, gone.standing.why) == (State.LOST, "its lead lies in curtain")
-    assert of_line(cut("small", "duct:curtain"), "4").state is State.UNTOUCHED
+    run = of_line(cut("small", "duct:curtain"), "4").standing.why
+    assert run.startswith("net a no longer joins box-1 and ")
 
 
 def test_a_grandmaster_that_dies_may_be_heard_until_all_follow_the_next() -> None:
@@ -141,3 +142,68 @@ def test_without_a_planned_network_nothing_is_promised_behind_a_dead_switch() ->
 
 def test_a_unit_with_two_supplies_lives_on_either_circuit() -> None:
     assert "desk" not in dead_units(ready(ROOM).show, Fault(what="circuit", name="feed"))
+
+
+#: Three switches in a ring; what is declared beside the streams leaves room for one box, not two.
+CORNERS = """\
+title: Three Corners
+rate: 48 kHz
+nets: one
+other: 965 Mbit/s
+places:
+  left: {at: [0, 0, 0]}
+  right: {at: [20, 0, 0]}
+  front: {at: [10, 20, 0]}
+ducts:
+  apron: {between: [left, right], length: 24 m}
+  west: {between: [left, front], length: 26 m}
+  east: {between: [right, front], length: 26 m}
+circuits:
+  house: {supply: 230 V}
+units:
+  box-1: {kind: box-32-16, place: left, number: 1, circuit: house}
+  box-2: {kind: box-32-16, place: right, number: 2, circuit: house}
+  desk: {kind: mixer-64, place: front, circuit: house}
+  sw-1: {kind: switch-8, place: left, circuit: house}
+  sw-2: {kind: switch-8, place: right, circuit: house}
+  sw-3: {kind: switch-8, place: front, circuit: house}
+runs:
+  west-1: {from: 'sw-1:8', to: 'sw-3:8', along: [west]}
+  east-1: {from: 'sw-2:8', to: 'sw-3:7', along: [east]}
+  apron-1: {from: 'sw-1:7', to: 'sw-2:7', along: [apron]}
+addresses: {root-a: sw-3 sw-1}
+lines:
+""" + "".join(
+    f"  - {{number: {n}, name: Mic {n}, from: box-{1 + n // 17}, source: dynamic mic, to: desk}}\n"
+    for n in range(1, 33)
+)
+
+
+def test_a_run_over_its_speed_after_a_fault_is_unknown_and_says_which() -> None:
+    """Two boxes' 2 x 19.7 Mbit/s (16 channels each, 24 bit, 48 kHz) and 965 are above 1,000."""
+    drilled = cut(CORNERS, "run:west-1")
+    assert {v.state for v in drilled.verdicts} == {State.UNKNOWN}
+    assert {v.standing.why for v in drilled.verdicts} == {
+        "net a: sw-2:8 > sw-3:7 is over its speed"
+    }
+    known = ready(CORNERS)
+    faults = [Fault(what="run", name="west-1")]
+    alone = lose(known.show, known.plan, faults, ready=known, only_arrival=True)
+    assert all(v.state is State.UNTOUCHED for v in alone.verdicts)
+    roomy = CORNERS.replace("other: 965", "other: 900")
+    assert {v.state for v in cut(roomy, "run:west-1").verdicts} == {State.UNTOUCHED}
+
+
+def test_a_multicore_takes_what_is_plugged_at_its_far_end() -> None:
+    text = (
+        ROOM.replace(
+            "  pa: {kind",
+            "  drop: {kind: drop-box-8, place: side, sockets-of: 'box-1:9-16'}\n  pa: {kind",
+        )
+        + "  - {number: 6, name: Horn, from: side, source: dynamic mic, to: desk}\n"
+    )
+    (run,) = (r.name for r in ready(text).network.runs if r.medium == "multicore")
+    for fault in (f"run:{run}", "duct:wall"):
+        gone = of_line(cut(text, fault), "6")
+        assert (gone.state, gone.standing.why) == (State.LOST, f"multicore {run} is cut")
+        assert of_line(cut(text, fault), "1").state is State.UNTOUCHED

@@ -21,7 +21,7 @@ import pytest
 
 from lineproof.graph.net import Fabric, Node
 from lineproof.reckon.delay_figures import NetFigures
-from lineproof.reckon.gap import Habits, Loss, Protocol, multicast_gap, tree_gap
+from lineproof.reckon.gap import Habits, Loss, Protocol, multicast_gap, unicast_gap
 from lineproof.reckon.loads import loads
 from lineproof.reckon.packets import Packet
 from lineproof.reckon.tree import port_cost, spanning_tree
@@ -259,7 +259,7 @@ def hold_to_range(case: Case, silent: dict[str, Any], loss: Loss) -> None:
         seconds = found["silent_s"]
         assert seconds is not None, key
         several = before.flows[i].multicast
-        gap = multicast_gap(HABITS, loss) if several else tree_gap(HABITS, loss)
+        gap = multicast_gap(HABITS, loss) if several else unicast_gap(HABITS, loss)
         assert gap.least_s - LATE_S / 5 <= seconds <= gap.most_s + LATE_S, (key, seconds, gap)
     assert bool(moved) == bool(case.cut)
 

@@ -12,7 +12,7 @@ from lineproof.outcome import Outcome
 from lineproof.paper.book import book
 from lineproof.paper.bundle import bundle
 from lineproof.paper.edition import Edition
-from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT
+from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT, on_label
 from lineproof.paper.fonts import bold
 from lineproof.paper.pdf import PAPERS
 from lineproof.paper.readers import For, Reader
@@ -239,7 +239,7 @@ def test_every_stream_tells_its_channels_in_order_and_has_its_file(outcome: Outc
         assert [int(part.split()[0]) for part in channels.split(", ")] == list(stream.channels)
         assert receivers == ", ".join(stream.receivers)
         for net, ip in stream.to.items():
-            assert f"{net} {ip}:{stream.udp_port}" in row.cells[4].text
+            assert f"{net} {ip}:{stream.udp_port}" in row.cells[4].text.replace("\u00a0", " ")
         assert files[f"sdp/{file}"].startswith(b"v=0\r\n")
     assert sum(name.startswith("sdp/") for name in files) == len(table.rows)
 
@@ -427,3 +427,27 @@ def test_a_long_name_of_a_run_stands_on_its_flag_whole(name: str, rows: int) -> 
     assert len(made.split("\n")) == rows
     for row in made.split("\n"):
         assert bold().width_mm(row, LEAST_LABEL_PT) < (FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
+
+
+def test_very_many_units_in_one_set_go_on_in_further_rows() -> None:
+    outcome = wired()
+    assert outcome.network is not None
+    buffer = replace(outcome.network.buffers[0], units=tuple(f"odd-{n}" for n in range(1, 200, 2)))
+    many = replace(outcome, network=replace(outcome.network, buffers=(buffer,)))
+    (table,) = tables(book(edition_of(many)), "buffers")
+    said = " ".join(row.cells[0].text for row in table.rows).replace(",", "").split()
+    assert said == list(buffer.units)
+    assert [bool(row.cells[1].text) for row in table.rows] == [True, False, False, False]
+
+
+def test_a_number_of_a_port_is_never_cut_off_a_flag() -> None:
+    show = WIRED.replace("sw-b-2", "a-switch-with-a-long-name")
+    outcome = planned_whole(reading_of(show, WIRED_LINES))
+    (flags,) = [s for s in label_strips(edition_of(outcome)) if s.of == "runs"]
+    room = (FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
+    ends = {str(end) for run in outcome.plan.network.runs for end in run.ends}
+    for label in flags.labels:
+        for text in (label.small, label.below):
+            made, _ = on_label(text, 10.0, room, bold=False)
+            assert any(made.split()[0].endswith(end.rpartition(":")[2]) for end in ends)
+            assert ":" in made.split()[0]

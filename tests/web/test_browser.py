@@ -55,7 +55,7 @@ class Served:
     def __enter__(self) -> Self:
         self.watch.start()
         self.thread.start()
-        while self.watch.now.stage != "singles":
+        while self.watch.now.stage != "pairs":
             time.sleep(0.02)
         return self
 

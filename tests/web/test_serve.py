@@ -87,20 +87,20 @@ def worked(stream: Iterator[dict[str, str]], stage: str) -> dict[str, str]:
 def test_a_page_is_told_when_the_folder_changes_and_then_shows_it(folder: Path) -> None:
     with opened(folder, "--port", "0") as (_, port), events(port) as stream:
         assert "Harbour Revue" in get(port, "/")[1]
-        first = worked(stream, "singles")
+        first = worked(stream, "pairs")
         show = folder / "show.yaml"
         show.write_text(show.read_text("utf-8").replace("Harbour Revue", "Quay Revue"), "utf-8")
-        second = worked(stream, "singles")
+        second = worked(stream, "pairs")
         assert second["id"] != first["id"]
         assert "Quay Revue" in get(port, "/lines")[1]
         # A page that has slept hears of it as soon as it asks again.
         with events(port, first["id"]) as later:
-            assert worked(later, "singles")["id"] == second["id"]
+            assert worked(later, "pairs")["id"] == second["id"]
 
 
 def test_a_slip_while_typing_ends_nothing(folder: Path) -> None:
     with opened(folder, "--port", "0") as (_, port), events(port) as stream:
-        worked(stream, "singles")
+        worked(stream, "pairs")
         show = folder / "show.yaml"
         good = show.read_text("utf-8")
         show.write_text(good + "units: [\n", "utf-8")
@@ -109,14 +109,14 @@ def test_a_slip_while_typing_ends_nothing(folder: Path) -> None:
         assert status == 200
         assert "can&#39;t be read" in text
         show.write_text(good, "utf-8")
-        worked(stream, "singles")
+        worked(stream, "pairs")
         assert "can&#39;t be read" not in get(port, "/")[1]
 
 
 @pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM])
 def test_it_stops_when_told_though_a_page_is_open(folder: Path, stop: signal.Signals) -> None:
     with opened(folder, "--port", "0") as (process, port), events(port) as stream:
-        worked(stream, "singles")
+        worked(stream, "pairs")
         process.send_signal(stop)
         process.wait(LONGEST_S)
         assert process.returncode == (0 if stop is signal.SIGINT else -signal.SIGTERM)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import math
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
 import pytest
 
+from lineproof.base.finding import Grade
 from lineproof.base.spot import LineKey
 from lineproof.cli.main import main
 from lineproof.drill.lose import lose
@@ -22,7 +24,7 @@ from lineproof.web.views.papers import Wish, file_of, papers
 from lineproof.web.views.ready import ready
 from lineproof.web.views.revisions import revisions_page
 from lineproof.web.views.room import room
-from lineproof.web.worked import Worked
+from lineproof.web.worked import Worked, with_pairs
 
 from .conftest import worked_out
 
@@ -35,14 +37,29 @@ def listed(folder: Path) -> list[dict[str, str]]:
 # -- Ready? ----------------------------------------------------------------------------------------
 
 
-def test_an_issued_show_without_stops_is_ready_and_says_what_nobody_looked_at(
+def test_what_one_fault_would_do_keeps_the_doors_shut_until_somebody_takes_it_on(
     small: Worked,
 ) -> None:
-    view = ready(small)
-    assert view.stops == ()
-    assert (view.answer, view.sentence.startswith("Yes")) == ("yes", True)
     assert small.outcome is not None
-    assert view.not_tried == small.outcome.not_tried
+    stops = [f for f in small.outcome.drilled if f.grade is Grade.STOP]
+    view = ready(small)
+    assert (view.answer, view.stops) == ("no", ())
+    assert [f.what for f in view.drilled_stops] == [f.what for f in stops]
+    assert view.sentence == (
+        f"No: nothing is wrong as it stands, but {len(stops)} stops stand for what one fault would "
+        "do."
+    )
+
+
+def test_with_all_stops_taken_on_it_is_ready_and_says_what_nobody_looked_at(
+    small: Worked,
+) -> None:
+    assert small.outcome is not None
+    taken = tuple(replace(f, accepted="we know") for f in small.outcome.drilled)
+    view = ready(replace(small, outcome=replace(small.outcome, drilled=taken), _made={}))
+    assert view.sentence.startswith("Yes, ")
+    assert all(what in view.sentence for what in small.outcome.not_tried)
+    assert len(view.accepted) == len(taken)
 
 
 def test_a_draft_is_not_ready(folder: Path) -> None:
@@ -268,6 +285,23 @@ def test_breaking_a_thing_tells_which_lines_are_silent_where(small: Worked) -> N
     assert view.sentence.startswith(f"With 1 thing broken: {len(on_box)} lines of 24 silent")
 
 
+@pytest.mark.parametrize(
+    "name", ["box-1", "rec-1", "sw-front", "circuit:house", "duct:floor", "net:a"]
+)
+def test_what_is_shown_at_once_says_the_same_of_every_line(small: Worked, name: str) -> None:
+    def told(soon: bool) -> dict[str, tuple[str, str]]:
+        view = broken(small, [name], soon=soon)
+        return {
+            line.key: (f.state, alike.where)
+            for f in view.felt
+            if f.state != "cut short"
+            for alike in f.alike
+            for line in alike.lines
+        }
+
+    assert told(soon=True) == told(soon=False)
+
+
 def test_two_recorders_together_do_what_neither_does_alone(small: Worked) -> None:
     for alone in ("rec-1", "rec-2"):
         assert "silent" not in [f.state for f in broken(small, [alone]).felt]
@@ -303,6 +337,30 @@ def test_faults_stand_by_harm(small: Worked) -> None:
         ((r.must, r.lost) for r in rows), reverse=True
     )
     assert ready(small).worst == rows[0]
+
+
+def test_pairs_are_told_with_what_neither_does_alone(small: Worked) -> None:
+    view = drill(with_pairs(small))
+    assert small.outcome is not None
+    count = drill(small).tried
+    assert view.pairs_tried == count * (count - 1) // 2
+    recorders = [p for p in view.pairs if {"rec-1", "rec-2"} <= {*p.one, *p.other}]
+    assert recorders
+    for row in view.pairs[:5]:
+        both = broken(small, [row.one[0], row.other[0]])
+        silent = {
+            line.key for f in both.felt if f.state == "silent" for a in f.alike for line in a.lines
+        }
+        assert {link.text for link in row.lines} <= silent
+    assert "assumed, not measured" in view.assumed
+
+
+def test_a_mistake_is_tried_by_itself(small: Worked) -> None:
+    name = "mistake:querier-off:a"
+    assert [cut.name for cut in broken(small, [name]).cuts] == [name]
+    both = broken(small, ["box-1", name])
+    assert [cut.name for cut in both.cuts] == ["box-1"]
+    assert both.wrong == (f"a mistake is tried by itself: put all else right to try {name}",)
 
 
 # -- Nets ------------------------------------------------------------------------------------------

@@ -41,6 +41,11 @@ def build_problem(show: Show, earlier: Plan, *, renew: frozenset[LineKey] = froz
         earlier=earlier,
         held=builder.held(),
         freed={f.spot: f for f in kept_for_others(earlier, show) if f.line not in renew},
+        freed_in_act={
+            f.spot: f
+            for f in kept_for_others(earlier, show, in_act=True)
+            if f.line not in renew and f.line.act
+        },
         cores=builder.cores,
     )
 

@@ -34,8 +34,9 @@ class Half:
 
     `only`: the plugs that are pinned to it, and so alone may use it in their acts. `kept`: the
     plugs that have it already, one after the other. `freed`: the line it is kept for, though that
-    went. `held`: nobody may use it now. `landing`: per mixer that follows numbers, what the receive
-    channel is that the socket implies.
+    went; `freed_in` the same, where a line of another act is there still. `held`: nobody may use
+    it now. `landing`: per mixer that follows numbers, what the receive channel is that the socket
+    implies.
     """
 
     socket: Socket
@@ -44,13 +45,23 @@ class Half:
     kept: frozenset[PlugId] = frozenset()
     held: bool = False
     freed: LineKey | None = None
+    freed_in: LineKey | None = None
     landing: tuple[tuple[str, Landing], ...] = ()
 
     def key(self) -> tuple[object, ...]:
         """Give what makes two sockets alike: everything but the number."""
         s = self.socket
         alike = (s.signal, s.phantom, s.most_dbu)
-        return (alike, self.only, self.kept, self.held, self.freed, self.landing)
+        freed = (self.freed, self.freed_in)
+        return (alike, self.only, self.kept, self.held, freed, self.landing)
+
+    def kept_from(self, plug: Plug, running: Running) -> bool:
+        """Say whether the socket is kept for a line that the plug would take it from."""
+        if self.freed is not None:
+            return self.freed not in plug.lines
+        if self.freed_in is None or self.freed_in in plug.lines:
+            return False
+        return running.clash(plug.acts, frozenset({self.freed_in.act}))
 
     def takes(self, plug: Plug, running: Running) -> bool:
         """Say whether the plug may go here."""
@@ -171,6 +182,7 @@ class _Classes:
             kept=self.kept.get(spot, frozenset()),
             held=held or self._is_elsewhere(spot),
             freed=self._freed_for(spot) or self._freed_for(real),
+            freed_in=self._freed_in_act(spot) or self._freed_in_act(real),
             landing=self._landing(spot, real) if socket.side is Side.IN else (),
         )
 
@@ -186,6 +198,10 @@ class _Classes:
         if unit.kind.inside_patch or not unit.kind.networked:
             return True
         return spot.number <= self.show.count(unit, channel)
+
+    def _freed_in_act(self, spot: Spot) -> LineKey | None:
+        freed = self.problem.freed_in_act.get(spot)
+        return freed.line if freed is not None else None
 
     def _freed_for(self, spot: Spot) -> LineKey | None:
         freed = self.problem.freed.get(spot)

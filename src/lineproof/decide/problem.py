@@ -212,6 +212,7 @@ class Problem:
     earlier: Plan
     held: Mapping[Spot, str]
     freed: Mapping[Spot, Freed]
+    freed_in_act: Mapping[Spot, Freed]
     cores: Multicores
     apart: frozenset[LineKey] = frozenset()
     singly: tuple[Job, ...] = ()

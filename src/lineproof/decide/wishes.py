@@ -32,7 +32,7 @@ def moved(model: PatchModel) -> list[Linear]:
         terms += [
             v
             for c, h, v in model.options_of[ident]
-            if _half(model, c, h).freed not in (None, *plug.lines)
+            if _half(model, c, h).kept_from(plug, model.problem.running)
         ]
     return terms
 

@@ -31,7 +31,7 @@ class PairGroup:
 def pair_groups(swept: Swept, pairs: Pairs) -> tuple[PairGroup, ...]:
     """Give all minimal pairs that take a needed line, those with most lines first."""
     by_lines: dict[tuple[int, ...], list[Pair]] = {}
-    known: dict[tuple[int, ...], tuple[int, ...]] = {}
+    known: dict[frozenset[int], tuple[int, ...]] = {}
     for pair, shapes in pairs.together.items():
         if shapes not in known:
             known[shapes] = _needed_lines(swept, shapes)
@@ -45,8 +45,7 @@ def pair_groups(swept: Swept, pairs: Pairs) -> tuple[PairGroup, ...]:
     return tuple(sorted(found, key=lambda g: (-len(g.lines), -g.count, [str(f) for f in g.one])))
 
 
-def _needed_lines(swept: Swept, shapes: Iterable[int]) -> tuple[int, ...]:
-    lost = set(shapes)
+def _needed_lines(swept: Swept, lost: frozenset[int]) -> tuple[int, ...]:
     lines = {line for shape in lost for line in swept.lines_of[shape]}
     return tuple(sorted(line for line in lines if lost.intersection(swept.must_shapes[line])))
 

@@ -27,14 +27,14 @@ class Pairs:
     """
 
     single: tuple[frozenset[int], ...]
-    together: Mapping[Pair, tuple[int, ...]]
+    together: Mapping[Pair, frozenset[int]]
     tried: int
     joint: int
 
     def lost(self, one: int, other: int) -> frozenset[int]:
         """Give all shapes that two classes lose together."""
-        both = self.together.get((min(one, other), max(one, other)), ())
-        return self.single[one] | self.single[other] | frozenset(both)
+        both = self.together.get((min(one, other), max(one, other)), frozenset())
+        return self.single[one] | self.single[other] | both
 
 
 def all_pairs(swept: Swept, progress: Callable[[str], None] | None = None) -> Pairs:
@@ -70,14 +70,14 @@ def all_pairs(swept: Swept, progress: Callable[[str], None] | None = None) -> Pa
 _Found = dict[Pair, list[tuple[int, ...]]]
 
 
-def _flat(found: _Found) -> dict[Pair, tuple[int, ...]]:
-    """Give by pair, in order, all shapes it loses; pairs that lose the same share one tuple."""
-    known: dict[tuple[tuple[int, ...], ...], tuple[int, ...]] = {}
+def _flat(found: _Found) -> dict[Pair, frozenset[int]]:
+    """Give by pair, in order, all shapes it loses; pairs that lose the same share one set."""
+    known: dict[tuple[tuple[int, ...], ...], frozenset[int]] = {}
     flat = {}
     for pair in sorted(found):
         key = tuple(found[pair])
         if key not in known:
-            known[key] = tuple(sorted({at for lot in key for at in lot}))
+            known[key] = frozenset().union(*key)
         flat[pair] = known[key]
     return flat
 
@@ -154,19 +154,62 @@ def _meeting(swept: Swept) -> set[Pair]:
     """Give the pairs of classes that may do more together than their touches show."""
     found: set[Pair] = set()
     planes = swept.singles
-    for web in planes.webs.values():
-        touching = 0
-        for name in web.names:
-            touching |= planes.units.get(name, 0)
-        for _, _, run in web.trunks:
-            touching |= planes.run(run)
-        found.update(itertools.combinations(places_of(touching), 2))
+    for net in planes.webs:
+        found |= _parting(swept, net)
     sources = swept.calm.shared.sources
     for unit, each in sources.items():
         if len(each) > 1:
             off = _taking(planes, unit, each) & ~planes.units[unit]
             found.update(itertools.combinations(places_of(off), 2))
     return found
+
+
+def _parting(swept: Swept, net: str) -> set[Pair]:
+    """Give the pairs that part two bridges of a net which neither parts: a ring cut twice.
+
+    Only bridges and the runs between them count for that, so classes that take the same of them
+    are tried as one.
+    """
+    alike = _fabric_parts(swept.singles, net)
+    firsts = [classes[0] for classes in alike]
+    found: set[Pair] = set()
+    tries = list(itertools.combinations(range(len(firsts)), 2))
+    for start in range(0, len(tries), _BLOCK):
+        block = tries[start : start + _BLOCK]
+        more = _newly_parted(swept, net, [(firsts[one], firsts[other]) for one, other in block])
+        for case in places_of(more):
+            one, other = block[case]
+            pairs = itertools.product(alike[one], alike[other])
+            found.update((min(pair), max(pair)) for pair in pairs)
+    return found
+
+
+def _fabric_parts(planes: Planes, net: str) -> list[list[int]]:
+    """Give the classes that take bridges of a net or runs between them, by what they take."""
+    web = planes.webs[net]
+    takes: dict[int, list[str]] = {}
+    for name in web.names:
+        for by in places_of(planes.units.get(name, 0)):
+            takes.setdefault(by, []).append(name)
+    for _, _, run in web.trunks:
+        for by in places_of(planes.run(run)):
+            takes.setdefault(by, []).append(f"run:{run}")
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for by in sorted(takes):
+        alike.setdefault(tuple(takes[by]), []).append(by)
+    return list(alike.values())
+
+
+def _newly_parted(swept: Swept, net: str, pairs: Sequence[Pair]) -> int:
+    """Give the pairs, as a plane, that part bridges between which something goes."""
+    single, both = swept.singles, swept.cases(pairs)
+    more = 0
+    for one, other in swept.used_bridges(net):
+        alone = 0
+        for by in places_of(single.bridges_parted(net, one, other)):
+            alone |= both.masks[by]
+        more |= both.bridges_parted(net, one, other) & ~alone
+    return more
 
 
 def _taking(planes: Planes, unit: str, sources: Iterable[tuple[str, str, str]]) -> int:

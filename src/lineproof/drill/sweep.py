@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -118,6 +119,24 @@ class Swept:
     def must(self) -> frozenset[int]:
         """Give the shapes that some *must* or *safety* line has."""
         return frozenset(shape for shapes in self.must_shapes for shape in shapes)
+
+    def used_bridges(self, net: str) -> tuple[tuple[int, int], ...]:
+        """Give the pairs of bridges of a net between which some line goes, the lower first."""
+        hung = self.webs[net].hung
+        found = {
+            (min(here.bridge, there.bridge), max(here.bridge, there.bridge))
+            for sender, receiver in self._legs
+            for here in hung.get(sender, ())
+            for there in hung.get(receiver, ())
+        }
+        return tuple(sorted(found))
+
+    @cached_property
+    def _legs(self) -> frozenset[tuple[str, str]]:
+        """Give every pair of units between which some line goes over the network."""
+        members = (member for shape in self.shapes for member in shape)
+        paths = (path for first, needs in members for path in itertools.chain(first, *needs))
+        return frozenset(leg for path in paths for leg in path.legs)
 
     def cases(self, sets: Sequence[Iterable[int]]) -> Planes:
         """Give the planes over cases, each a set of classes."""

@@ -146,7 +146,7 @@ def _wish(column: Column, table: Table, n: int) -> Wish:
     most = max(WIDEST_TEXT_MM, WIDEST_TICKS_MM if column.look is Look.TICK else 0.0)
     # A tick stands before its words: they should not run on under it.
     widest = WIDEST_TICK_MM if column.look is Look.TICK else WIDEST_WORD_MM
-    least = min(max([*head, *words]), widest)
+    least = max(min(max([*head, *words]), widest), min(column.least_mm, max(texts)))
     best = max(least, min(max(texts), most))
     return Wish(
         least=_outer(least),
@@ -213,6 +213,8 @@ def on_label(text: str, wish_pt: float, width_mm: float, *, bold: bool) -> tuple
     if wide <= width_mm:
         return text, wish_pt
     size = max(LEAST_LABEL_PT, int(wish_pt * width_mm / wide * 10) / 10)
+    if wide * size / wish_pt <= width_mm:
+        return text, size
     return shortened(text, size, width_mm), size
 
 

@@ -21,7 +21,10 @@ class Look(enum.Enum):
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """A column of a table: its heading and its look. `least_mm` keeps room for a pen."""
+    """A column of a table: its heading and its look.
+
+    `least_mm` keeps room for a pen, or for texts that would else become many short rows.
+    """
 
     title: str
     look: Look = Look.BODY

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from lineproof.base.part import ALSO, FROM
 from lineproof.base.spot import LineKey, Spot
@@ -10,10 +10,11 @@ from lineproof.plan.model import Freed, LinePlan, Plan
 from lineproof.show.model import Line, Show
 
 
-def kept_for_others(earlier: Plan, show: Show) -> tuple[Freed, ...]:
+def kept_for_others(earlier: Plan, show: Show, *, in_act: bool = False) -> tuple[Freed, ...]:
     """Give what a new decision should leave alone: what is freed, and what `show` frees now.
 
-    A row that can't be read frees nothing.
+    A row that can't be read frees nothing. With `in_act` what is freed in one act only, while a
+    line of another act is there still.
     """
     unread = {key.same() for key in show.unread}
     now: dict[Spot, Freed] = {f.spot: f for f in earlier.freed}
@@ -29,7 +30,7 @@ def kept_for_others(earlier: Plan, show: Show) -> tuple[Freed, ...]:
             else:
                 now[spot] = _freed(decided, part, spot, 0)
     # What a line of another act holds still is not free, whoever shared it went.
-    return tuple(f for spot, f in now.items() if spot not in held)
+    return tuple(f for spot, f in now.items() if (spot in held) is in_act)
 
 
 def parts_of(line: Line) -> frozenset[str]:
@@ -48,15 +49,24 @@ def what_is_freed(
     A spot stays freed until its line returns to it, somebody else has to take it, or it is
     renewed (`drop`).
     """
-    in_use = {spot for line in lines for spot in line.spots()}
+    in_use: dict[Spot, set[str]] = {}
+    for line in lines:
+        for spot in line.spots():
+            in_use.setdefault(spot, set()).add(line.key.act)
     now = {line.key: frozenset(line.spots()) for line in lines}
     freed = {f.spot: f for f in earlier.freed if not drop(f)}
     for line in earlier.lines:
         for part, spot in _parts(line):
             if spot not in now.get(line.key, ()):
                 freed[spot] = _freed(line, part, spot, revision)
-    kept = [f for spot, f in freed.items() if spot not in in_use and not drop(f)]
+    kept = [f for f in freed.values() if not _in_use(f, in_use) and not drop(f)]
     return tuple(sorted(kept, key=lambda f: f.spot.sort_key()))
+
+
+def _in_use(freed: Freed, in_use: Mapping[Spot, set[str]]) -> bool:
+    """Say whether somebody is there whenever the line was: in its act, or in every act."""
+    acts = in_use.get(freed.spot, set())
+    return bool(acts) and (not freed.line.act or bool(acts & {"", freed.line.act}))
 
 
 def all_freed(line: LinePlan, *, revision: int) -> list[Freed]:

@@ -13,7 +13,7 @@ from lineproof.reckon.clock import Timing
 from lineproof.reckon.delay_figures import NetFigures, NetworkFigures
 from lineproof.reckon.gap import Habits, restored_gap, tree_gap
 from lineproof.reckon.poe import fed_units, wants_feed
-from lineproof.reckon.tree import spanning_tree
+from lineproof.reckon.tree import Tree, spanning_tree
 from lineproof.show.model import Show
 
 #: A host that starts says at once what it wants to hear, and once more within 10 s in case the
@@ -73,7 +73,12 @@ def restarts(show: Show, network: Network, circuit: str) -> tuple[Restart, ...]:
 
     A unit fed over its network cable restarts when every switch that feeds it does.
     """
-    feeders = _feeders(show, network)
+    return _restarts(show, _feeders(show, network), circuit)
+
+
+def _restarts(
+    show: Show, feeders: Mapping[str, AbstractSet[str]], circuit: str
+) -> tuple[Restart, ...]:
     found = {
         name: Restart(
             unit=name, least_s=show.units[name].kind.start_s, most_s=show.units[name].kind.start_s
@@ -111,11 +116,11 @@ def dips(
     A dip is too short for the tree or the querier to be given up; each is so only while what
     carries it starts.
     """
-    habits = habits or Habits()
+    habits, feeders = habits or Habits(), _feeders(show, network)
     nets = [_Net.of(show, figures.nets[net]) for net in sorted(figures.nets)]
     found = []
     for circuit in show.circuits:
-        up = restarts(show, network, circuit)
+        up = _restarts(show, feeders, circuit)
         if up:
             found.append(
                 Dip(
@@ -158,17 +163,19 @@ def _paths(show: Show, nets: Iterable[_Net], up: _Up, habits: Habits) -> tuple[R
     """Give the paths that fall silent on every net they take, by the net that is back first."""
     best: dict[tuple[str, str], Resounds] = {}
     kept: set[tuple[str, str]] = set()
+    down = frozenset(up)
     for net in nets:
         masters = _masters(net, up)
-        meanwhile = spanning_tree(net.figures.fabric.without(units=up))
+        meanwhile = _meanwhile(net.figures, up)
         for flow, receiver, units in net.ways:
             key = (net.figures.swept.flows[flow].name, net.figures.fabric.nodes[receiver].name)
-            hit = units & up.keys()
+            hit = frozenset() if units.isdisjoint(down) else units & down
             if not hit and not masters:
                 kept.add(key)
                 continue
             each = _resounds(show, net.figures, key, flow, (hit, masters), up, habits)
-            if meanwhile.path(net.figures.swept.flows[flow].sender, receiver):
+            sender = net.figures.swept.flows[flow].sender
+            if meanwhile is not None and meanwhile.path(sender, receiver):
                 # Another way leads round what restarts, as soon as the tree has found it.
                 each = replace(each, least_s=min(each.least_s, tree_gap(habits).least_s))
             if key not in best or each.most_s < best[key].most_s:
@@ -176,6 +183,14 @@ def _paths(show: Show, nets: Iterable[_Net], up: _Up, habits: Habits) -> tuple[R
     lost = (each for key, each in best.items() if key not in kept and each.most_s > 0)
     order = sorted(lost, key=lambda e: (-e.most_s, natural(e.stream), natural(e.receiver)))
     return tuple(order)
+
+
+def _meanwhile(figures: NetFigures, up: _Up) -> Tree | None:
+    """Give the tree while units restart, None where no bridge does: then no way leads elsewhere."""
+    nodes, index = figures.fabric.nodes, figures.fabric.index
+    if any(name in index and nodes[index[name]].bridge for name in up):
+        return spanning_tree(figures.fabric.without(units=up))
+    return None
 
 
 def _masters(net: _Net, up: _Up) -> tuple[str, str] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 class Protocol(enum.Enum):
@@ -25,6 +25,7 @@ _RAPID_LEAST_S, _RAPID_MOST_S = 0.01, 1.0
 #: A switch may send what is for a receiver the old way for as long as it remembers it, 300 s (IEEE
 #: 802.1D-2004 7.9.2, from memory; seen on the bridges of the Linux kernel with a receiver that kept
 #: quiet). One that speaks is found anew.
+_SPEAKS_S = 1.0
 _SPEAKS = "receivers say something once a second, as units that follow a clock do"
 #: A neighbour counts as gone after so many hellos (IEEE 802.1D-2004 17.21.23, from memory).
 _HELLOS_MISSED = 3
@@ -72,7 +73,7 @@ NO_GAP = Gap(least_s=0.0, most_s=0.0, measured=True)
 
 
 def tree_gap(habits: Habits, loss: Loss = Loss.DARK) -> Gap:
-    """Give how long unicast is silent where its way has changed.
+    """Give how long the tree takes to heal.
 
     Classic figures: what the bridges of the Linux kernel did lies within them, dark and silent (for
     the first 4 s beside the blocked port, 9 s elsewhere, at a forward delay of 2 s and a maximum
@@ -89,17 +90,30 @@ def tree_gap(habits: Habits, loss: Loss = Loss.DARK) -> Gap:
             f"maximum age {habits.maximum_age_s:g} s",
             f"2 x forward delay {habits.forward_delay_s:g} s",
         ),
-        assumed=("all switches run the classic spanning tree", _SPEAKS),
+        assumed=("all switches run the classic spanning tree",),
         measured=True,
     )
 
 
-def _rapid(habits: Habits, loss: Loss) -> Gap:
-    assumed = (
-        "all switches run the rapid spanning tree",
-        "runs between switches are two-way",
-        _SPEAKS,
+def unicast_gap(habits: Habits, loss: Loss = Loss.DARK) -> Gap:
+    """Give how long unicast is silent where its way has changed.
+
+    After the tree: classic bridges forget where a receiver was by and by only, so it is found once
+    it has spoken. Rapid ones forget at once (IEEE 802.1D-2004 17.11, from memory).
+    """
+    tree = tree_gap(habits, loss)
+    if habits.protocol is Protocol.RAPID:
+        return tree
+    return replace(
+        tree,
+        most_s=tree.most_s + _SPEAKS_S,
+        parts=(*tree.parts, f"until the receiver speaks {_SPEAKS_S:g} s"),
+        assumed=(*tree.assumed, _SPEAKS),
     )
+
+
+def _rapid(habits: Habits, loss: Loss) -> Gap:
+    assumed = ("all switches run the rapid spanning tree", "runs between switches are two-way")
     if loss is Loss.DARK:
         return Gap(
             least_s=_RAPID_LEAST_S,

@@ -15,7 +15,7 @@ from lineproof.base.errors import LineproofError
 from lineproof.web.api import Cuts, Word, api
 from lineproof.web.files import static_files
 from lineproof.web.follow import events
-from lineproof.web.pages import drawn, missing, page
+from lineproof.web.pages import PAGES, drawn, missing, page
 from lineproof.web.safe import OnlyHere
 from lineproof.web.views.broken import broken
 from lineproof.web.views.drill import drill
@@ -27,7 +27,7 @@ from lineproof.web.views.parts import head
 from lineproof.web.views.ready import ready
 from lineproof.web.views.revisions import revisions_page
 from lineproof.web.views.room import room
-from lineproof.web.watch import Watch
+from lineproof.web.watch import StillReading, Watch
 
 #: A static file's address changes with the file, so it may be kept.
 KEEP = {"Cache-Control": "max-age=31536000, immutable"}
@@ -55,16 +55,16 @@ def app(watch: Watch) -> FastAPI:
 def _pages(made: FastAPI, watch: Watch) -> None:
     @made.get("/", include_in_schema=False)
     def get_ready() -> HTMLResponse:
-        return page("ready.html", ready(watch.ready()), here="/", boot=watch.boot)
+        return page("ready.html", ready(watch.shown()), here="/", boot=watch.boot)
 
     @made.get("/lines", include_in_schema=False)
     def get_lines(by: Word = "act", find: Word = "") -> HTMLResponse:
-        view = lines(watch.ready(), by, find)
+        view = lines(watch.shown(), by, find)
         return page("lines.html", view, here="/lines", boot=watch.boot)
 
     @made.get("/lines/{key:path}", include_in_schema=False)
     def get_line(key: str) -> HTMLResponse:
-        worked = watch.ready()
+        worked = watch.shown()
         view = line_page(worked, key)
         if view is None:
             return missing(head(worked), f"There is no line {key[:80]!r}.", boot=watch.boot)
@@ -72,24 +72,24 @@ def _pages(made: FastAPI, watch: Watch) -> None:
 
     @made.get("/room", include_in_schema=False)
     def get_room(cut: Cuts = [], find: Word = "") -> HTMLResponse:  # noqa: B006 - FastAPI copies it
-        view = room(watch.ready(), cut, find)
+        view = room(watch.shown(), cut, find)
         return page("room.html", view, here="/room", boot=watch.boot)
 
     @made.get("/room/broken", include_in_schema=False)
-    def get_broken(cut: Cuts = []) -> HTMLResponse:  # noqa: B006 - as above
-        return HTMLResponse(drawn("broken.html", broken=broken(watch.ready(), cut)))
+    def get_broken(cut: Cuts = [], soon: bool = False) -> HTMLResponse:  # noqa: B006 - as above
+        return HTMLResponse(drawn("broken.html", broken=broken(watch.shown(), cut, soon=soon)))
 
     @made.get("/drill", include_in_schema=False)
     def get_drill() -> HTMLResponse:
-        return page("drill.html", drill(watch.ready()), here="/drill", boot=watch.boot)
+        return page("drill.html", drill(watch.shown()), here="/drill", boot=watch.boot)
 
     @made.get("/nets", include_in_schema=False)
     def get_nets() -> HTMLResponse:
-        return page("nets.html", nets(watch.ready()), here="/nets", boot=watch.boot)
+        return page("nets.html", nets(watch.shown()), here="/nets", boot=watch.boot)
 
     @made.get("/revisions", include_in_schema=False)
     def get_revisions(before: Word = "", after: Word = "") -> HTMLResponse:
-        view = revisions_page(watch.ready(), before, after)
+        view = revisions_page(watch.shown(), before, after)
         return page("revisions.html", view, here="/revisions", boot=watch.boot)
 
 
@@ -105,7 +105,7 @@ def _papers(made: FastAPI, watch: Watch) -> None:
         sheet: Word = "",
     ) -> HTMLResponse:
         wish = Wish(reader=reader, name=name, paper=paper, language=language)
-        view = papers(watch.ready(), wish, sheet)
+        view = papers(watch.shown(), wish, sheet)
         return page("papers.html", view, here="/papers", boot=watch.boot)
 
     @made.get("/papers/file/{file:path}", include_in_schema=False)
@@ -116,7 +116,7 @@ def _papers(made: FastAPI, watch: Watch) -> None:
         paper: Word = "a4",
         language: Word = "en",
     ) -> Response:
-        worked = watch.ready()
+        worked = watch.shown()
         wish = Wish(reader=reader, name=name, paper=paper, language=language)
         data = file_of(worked, wish, file)
         if data is None:
@@ -131,7 +131,7 @@ def _papers(made: FastAPI, watch: Watch) -> None:
     def get_picture(
         picture: str, reader: reader_word = "crew", name: Word = "", language: Word = "en"
     ) -> Response:
-        worked = watch.ready()
+        worked = watch.shown()
         svg = picture_of(worked, Wish(reader=reader, name=name, language=language), picture)
         if svg is None:
             return missing(head(worked), f"There is no picture {picture[:80]!r}.", boot=watch.boot)
@@ -150,6 +150,14 @@ def _rest(made: FastAPI, watch: Watch) -> None:
             return Response("no such file", 404)
         headers = KEEP if v == file.mark else {"Cache-Control": "no-cache"}
         return Response(file.data, media_type=file.media_type, headers=headers)
+
+    @made.exception_handler(StillReading)
+    def reading(request: Request, error: StillReading) -> Response:  # noqa: ARG001 - the shape asked for
+        of_before = watch.kept.get(request.url.path) if not request.url.query else None
+        if of_before is not None:
+            return HTMLResponse(of_before)
+        here = next((href for _, href in PAGES if href == request.url.path), "")
+        return page("reading.html", {"head": head(watch.now)}, here=here, boot=watch.boot)
 
     @made.exception_handler(HTTPException)
     def not_there(request: Request, error: HTTPException) -> Response:

@@ -5,26 +5,31 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from lineproof.base.names import folded
+from lineproof.drill.blunder import drill
 from lineproof.drill.calm import Calm, calm
 from lineproof.drill.dead import Dead, what_dies
-from lineproof.drill.lose import lose
 from lineproof.drill.verdict import Drilled
-from lineproof.graph.faults import Fault, faults
+from lineproof.graph.faults import Fault, faults, mistakes
 from lineproof.outcome import Outcome
 from lineproof.web.worked import Worked
 
 
 def known(worked: Worked) -> Mapping[str, Fault]:
-    """Give every fault that can be tried, by its name without case."""
+    """Give every fault and mistake that can be tried, by its name without case."""
     outcome = worked.outcome
-    if outcome is None:
-        return {}
-    network = outcome.plan.network
-    return worked.made("known", lambda: {folded(str(f)): f for f in faults(outcome.show, network)})
+    return worked.made("known", lambda: _known(outcome)) if outcome is not None else {}
+
+
+def _known(outcome: Outcome) -> Mapping[str, Fault]:
+    show, plan = outcome.show, outcome.plan
+    every = (*faults(show, plan.network), *mistakes(show, plan))
+    return {folded(str(fault)): fault for fault in every}
 
 
 def at_rest(worked: Worked, outcome: Outcome) -> Calm:
     """Give the show made ready for many faults, once."""
+    if outcome.drill is not None:
+        return outcome.drill.calm
     return worked.made("calm", lambda: calm(outcome.show, outcome.plan, outcome.network))
 
 
@@ -36,6 +41,17 @@ def dead_with(worked: Worked, broken: Sequence[Fault]) -> Dead | None:
     return what_dies(at_rest(worked, outcome).shared, broken)
 
 
+def at_once(worked: Worked, broken: Sequence[Fault]) -> Drilled | None:
+    """Give what one fault does as the sweep has it already: states and ends, no gaps and no words.
+
+    None where the sweep does not know: several faults at once, a mistake, or not worked out yet.
+    """
+    outcome = worked.outcome
+    if outcome is None or outcome.drill is None or len(broken) != 1:
+        return None
+    return worked.made("swept", lambda: {d.fault: d for d in outcome.singles}).get(broken[0])
+
+
 def break_all(worked: Worked, broken: Sequence[Fault]) -> Drilled | None:
     """Give what these faults do together, None where nothing is broken."""
     outcome = worked.outcome
@@ -44,6 +60,6 @@ def break_all(worked: Worked, broken: Sequence[Fault]) -> Drilled | None:
     faults_ = tuple(broken)
 
     def tried() -> Drilled:
-        return lose(outcome.show, outcome.plan, faults_, ready=at_rest(worked, outcome))
+        return drill(outcome.show, outcome.plan, faults_, ready=at_rest(worked, outcome))
 
     return worked.made(("broken", faults_), tried)

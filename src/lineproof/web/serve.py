@@ -11,7 +11,8 @@ import uvicorn
 
 from lineproof.base.errors import WrongCommand
 from lineproof.web.app import app
-from lineproof.web.watch import Watch
+from lineproof.web.kept import keep, kept
+from lineproof.web.watch import Watch, print_of
 
 LOOPBACK = "127.0.0.1"
 #: Any port would do; the same one each time keeps bookmarks true.
@@ -42,7 +43,9 @@ def bound(port: int | None) -> socket.socket:
 def serve(folder: Path, *, port: int | None, draft: bool, ready: Callable[[str], None]) -> None:
     """Serve the folder until interrupted; `ready` gets the address as soon as it answers."""
     listening = bound(port)
-    watch = Watch(folder, draft=draft)
+    # What is kept is of the plan that is shown when nobody asks for the draft.
+    pages, done = ({}, None) if draft else (kept(folder, print_of(folder)), keep)
+    watch = Watch(folder, draft=draft, kept=pages, done=done)
     watch.start()
     # An open page holds a stream, and would keep the server from stopping (seen: 8 s and more).
     config = uvicorn.Config(

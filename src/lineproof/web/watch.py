@@ -6,13 +6,13 @@ import os
 import secrets
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
 from lineproof.base.collecting import seldom_collecting
 from lineproof.show.model import Show
-from lineproof.web.worked import STAGES, Worked, read_folder, worked_at
+from lineproof.web.worked import STAGES, Worked, read_folder, with_pairs, worked_at
 
 #: How often the folder is looked at. Together with reading, a page follows within a second.
 LOOK_S = 0.2
@@ -25,17 +25,36 @@ DEPTH = 3
 Print = tuple[tuple[str, int, int], ...]
 
 
+#: A page waits so long for the first value before it says that the show is being read.
+PAGE_S = 2.0
+
+
+class StillReading(Exception):
+    """There is no value yet."""
+
+
 class Watch:
     """Holds the newest `Worked`, and makes it anew in a thread of its own.
 
-    `boot` tells this run of the server from another: a page that was open before loads again.
+    `kept` are pages of before, shown until the first value is there; `done` is called with every
+    large show that was worked out whole. `boot` tells this run of the server from another: a page
+    that was open before loads again.
     """
 
-    def __init__(self, folder: Path, *, draft: bool = False) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        draft: bool = False,
+        kept: Mapping[str, str] | None = None,
+        done: Callable[[Worked, Print], None] | None = None,
+    ) -> None:
         self.folder = folder
         self.draft = draft
         self.boot = secrets.token_hex(4)
         self.now = Worked(folder=folder)
+        self.kept = kept or {}
+        self._done = done
         self._first = threading.Event()
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="watch", daemon=True)
@@ -60,6 +79,13 @@ class Watch:
         self._first.wait(seconds)
         return self.now
 
+    def shown(self) -> Worked:
+        """Give the newest value for a page; raises StillReading where none comes soon."""
+        worked = self.ready(0.0 if self.kept else PAGE_S)
+        if not self._first.is_set():
+            raise StillReading
+        return worked
+
     def _run(self) -> None:
         with seldom_collecting():
             seen: Print | None = None
@@ -83,10 +109,15 @@ class Watch:
         reading = read_folder(self.folder)
         stages = STAGES if _large(reading.show) else STAGES[1:]
         for stage in stages:
-            worked = worked_at(self.folder, reading, stage, self.now, draft=self.draft)
+            if stage == "pairs":
+                worked = with_pairs(self.now)
+            else:
+                worked = worked_at(self.folder, reading, stage, self.now, draft=self.draft)
             self._publish(worked)
             if worked.unread or self._stop.is_set() or print_of(self.folder) != print_:
                 return
+        if self._done is not None and _large(reading.show):
+            self._done(self.now, print_)
 
     def _publish(self, worked: Worked) -> None:
         self.now = replace(worked, serial=self.now.serial + 1)

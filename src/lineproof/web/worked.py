@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal, TypeVar, cast
 
 from lineproof.base.errors import CannotRead
 from lineproof.base.finding import Finding, in_order
-from lineproof.outcome import Outcome, load_plan, work_out
+from lineproof.drill.whole import drill_all
+from lineproof.outcome import NOT_YET, Outcome, load_plan, work_out
 from lineproof.show.read import Reading, read_show
 
-Stage = Literal["spots", "figures", "singles"]
-#: In this order; each is shown as soon as it is there.
-STAGES: tuple[Stage, ...] = ("spots", "figures", "singles")
+Stage = Literal["spots", "figures", "singles", "pairs"]
+#: In this order; each is shown as soon as it is there. Only a large show is shown by its spots.
+STAGES: tuple[Stage, ...] = ("spots", "singles", "pairs")
 #: What is still being worked out at each stage, in words.
 TO_COME = {
     "spots": "network and single faults are still being worked out",
     "figures": "single faults are still being worked out",
-    "singles": "",
+    "singles": "pairs of faults are still being worked out",
+    "pairs": "",
 }
 Made = TypeVar("Made")
 
@@ -56,6 +58,16 @@ class Worked:
 def read_folder(folder: Path) -> Reading:
     """Give what the folder holds; what can't be read at all is a reading without a show."""
     return read_show(folder)
+
+
+def with_pairs(before: Worked) -> Worked:
+    """Give what was worked out as far as single faults with all pairs too."""
+    outcome = before.outcome
+    if outcome is None or outcome.drill is None:
+        return before
+    whole = drill_all(outcome.drill.calm, pairs=True)
+    outcome = replace(outcome, drill=whole, not_tried=NOT_YET)
+    return replace(before, outcome=outcome, stage="pairs", serial=before.serial + 1, _made={})
 
 
 def worked_at(

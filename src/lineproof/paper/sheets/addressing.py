@@ -7,10 +7,11 @@ from ipaddress import IPv4Network
 from lineproof.base.names import natural
 from lineproof.base.spot import Side, Spot
 from lineproof.paper.edition import Edition
+from lineproof.paper.fit import NO_BREAK
 from lineproof.paper.sdp import file_name
 from lineproof.paper.sheet import Cell, Row, Sheet, Table
 from lineproof.paper.sheets.net_changes import change_of
-from lineproof.paper.sheets.net_parts import net_title, network_of
+from lineproof.paper.sheets.net_parts import names_text, net_title, network_of
 from lineproof.paper.sheets.parts import cells, columns, number, title_of, unit_title
 from lineproof.plan.network import NetPlan, Stream
 from lineproof.reckon.sessions import session_of
@@ -105,12 +106,12 @@ def stream_sheets(edition: Edition) -> tuple[Sheet, ...]:
 
 def _stream_row(edition: Edition, stream: Stream, then: Stream | None) -> Row:
     words, network = edition.words, network_of(edition)
-    to = [f"{net} {ip}:{stream.udp_port}" for net, ip in stream.to.items()]
+    to = [f"{net}{NO_BREAK}{ip}:{stream.udp_port}" for net, ip in stream.to.items()]
     described = session_of(edition.show, network, stream) is not None
     packet_ms = stream.packet_us / 1000
     return Row(
         cells=(
-            *cells(stream.name, channels_text(edition, stream), ", ".join(stream.receivers)),
+            *cells(stream.name, channels_text(edition, stream), names_text(stream.receivers)),
             *cells(words("said.multicast" if stream.multicast else "said.unicast")),
             *cells(", ".join(to)),
             Cell(text=f"{packet_ms:g} ms", figure=packet_ms),

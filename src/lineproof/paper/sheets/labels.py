@@ -9,7 +9,7 @@ from lineproof.base.spot import Side, Spot
 from lineproof.kit.kinds import Does
 from lineproof.paper.edition import Edition, title_of_act
 from lineproof.paper.fit import INSET_MM, LEAST_LABEL_PT, SLACK, shortened
-from lineproof.paper.fonts import Font, bold, regular
+from lineproof.paper.fonts import Font, bold
 from lineproof.paper.sheet import Label, Strip
 from lineproof.paper.sheets.net_changes import change_of
 from lineproof.paper.sheets.net_parts import place_of, run_title, runs_in_order
@@ -29,6 +29,8 @@ FOLD_MM = 14.0
 RUN_FLAG_MM = (94.0, 20.0)
 #: What a face of a flag has for its words.
 FACE_MM = (FLAG_MM[0] - FOLD_MM) / 2 - 2 * INSET_MM
+#: With less room than this a place would be no more than dots.
+LEAST_PLACE_MM = 8.0
 #: A run's name that would be smaller on one row stands on two.
 LEAST_NAME_PT = 11.0
 RACK_MM = (180.0, 26.0)
@@ -157,7 +159,7 @@ def _flag(edition: Edition, cable: Cable) -> Label:
 
 def _end(edition: Edition, spot: Spot) -> str:
     """Give one end of a cable: the socket first, so that a long place is cut and no socket."""
-    return f"{_whole_end(str(spot))} {place_of(edition, spot.unit)}".strip()
+    return _with_place(str(spot), place_of(edition, spot.unit))
 
 
 def _flag_name(lines: list[Line], cable: Cable) -> str:
@@ -188,7 +190,7 @@ def _run_flags(edition: Edition) -> Strip:
 
 def _run_flag(edition: Edition, run: PlannedRun) -> Label:
     """Give the flag of one run: its name, and each end with its place; the same at both ends."""
-    a, b = (f"{_whole_end(str(e))} {place_of(edition, e.unit)}".strip() for e in run.ends)
+    a, b = (_with_place(str(end), place_of(edition, end.unit)) for end in run.ends)
     return Label(
         big=on_rows(run_title(edition, run.name)),
         small=a,
@@ -221,12 +223,22 @@ def _fits(text: str, size_pt: float, font: Font) -> bool:
     return font.width_mm(text, size_pt) * SLACK <= FACE_MM
 
 
+def _with_place(end: str, place: str) -> str:
+    """Give an end and as much of its place as there is room for: no socket's number is cut."""
+    end = _whole_end(end)
+    whole = f"{end} {place}".strip()
+    if _fits(whole, LEAST_LABEL_PT, bold()):
+        return whole
+    room = FACE_MM - bold().width_mm(f"{end} ", LEAST_LABEL_PT) * SLACK
+    return f"{end} {shortened(place, LEAST_LABEL_PT, room)}" if room > LEAST_PLACE_MM else end
+
+
 def _whole_end(end: str) -> str:
     """Give `unit:8` with as much of the unit's name as there is room for, and all of the rest."""
-    if _fits(end, LEAST_LABEL_PT, regular()):
+    if _fits(end, LEAST_LABEL_PT, bold()):
         return end
     unit, colon, rest = end.partition(":")
-    tail = regular().width_mm(f"{colon}{rest}", LEAST_LABEL_PT) * SLACK
+    tail = bold().width_mm(f"{colon}{rest}", LEAST_LABEL_PT) * SLACK
     return f"{shortened(unit, LEAST_LABEL_PT, FACE_MM - tail)}{colon}{rest}"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from lineproof.base.names import natural
@@ -148,6 +148,37 @@ def plugs_of(edition: Edition, net: NetFigures) -> Mapping[tuple[str, int], Plug
             plug = Plug(run=runs[run.name], far=far, speed_mbit=run.speed_mbit, way=way)
             found[here, fabric.port(way)] = plug
     return found
+
+
+def names_text(names: Iterable[str]) -> str:
+    """Give names one behind the other, three and more that count on as the show writes them.
+
+    >>> names_text(["amp-08", "amp-09", "amp-10", "desk", "rec-1", "rec-2"])
+    'amp-08..amp-10, desk, rec-1, rec-2'
+    """
+    return ", ".join(name_ranges(names))
+
+
+def name_ranges(names: Iterable[str]) -> tuple[str, ...]:
+    """Give the names, those that count on as one: `amp-01..amp-24`."""
+    together: list[list[str]] = []
+    for name in names:
+        if together and _next_name(together[-1][-1]) == name:
+            together[-1].append(name)
+        else:
+            together.append([name])
+    return tuple(
+        text
+        for found in together
+        for text in (found if len(found) < 3 else [f"{found[0]}..{found[-1]}"])
+    )
+
+
+def _next_name(name: str) -> str:
+    """Give the name that counts on from this one, "" for one without a number at its end."""
+    bare = name.rstrip("0123456789")
+    digits = name[len(bare) :]
+    return f"{bare}{int(digits) + 1:0{len(digits)}d}" if digits else ""
 
 
 def runs_in_order(edition: Edition) -> tuple[PlannedRun, ...]:

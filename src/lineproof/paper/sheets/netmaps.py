@@ -11,8 +11,8 @@ from lineproof.paper.sheets.net_parts import (
     figures_by_net,
     mbit,
     most_bps,
+    names_text,
     net_title,
-    place_of,
     run_title,
     speed_text,
 )
@@ -60,7 +60,7 @@ def _net(edition: Edition, it: NetMap, *, compact: bool) -> Sheet:
     blocks: list[Block] = [Text(paragraphs=(words("map.compact" if compact else "map.legend"),))]
     blocks += net_pictures(edition, it.blocks, f"net-{it.net}", says, compact=compact)
     if it.alone:
-        blocks.append(Text(paragraphs=(words("map.alone", units=", ".join(it.alone)),)))
+        blocks.append(Text(paragraphs=(words("map.alone", units=names_text(it.alone)),)))
     return Sheet(
         name=f"net-{it.net}",
         title=words("sheet.net", net=title),
@@ -136,17 +136,13 @@ def _load_row(edition: Edition, figures: NetFigures, run: str, both: tuple[Load,
     return Row(
         cells=(
             Cell(text=run_title(edition, run)),
-            *(_end(edition, name) for name in (forth.from_unit, forth.to_unit)),
+            *(Cell(text=name) for name in (forth.from_unit, forth.to_unit)),
             *(_figure(load.total_bps) for load in both),
             Cell(text=speed),
             *(_figure(worst[load.way]) for load in both),
             Cell(text=fault_text(edition, fault)),
         )
     )
-
-
-def _end(edition: Edition, name: str) -> Cell:
-    return Cell(text=f"{name} ({place_of(edition, name)})")
 
 
 def _figure(bits_s: int) -> Cell:

@@ -29,6 +29,9 @@ FIGURES = frozenset(
     ]
 )
 
+#: Room for lists of names, which are longer than any cell, and for the names of two ends.
+LEAST_MM = {"channels": 52.0, "receivers": 46.0, "fault": 40.0, "run-name": 40.0, "units": 50.0}
+
 
 def columns(words: Words, *keys: str) -> tuple[Column, ...]:
     """Give columns by key; some are ticks, a key with `!` behind is left for a pen."""
@@ -44,7 +47,8 @@ def _column(words: Words, key: str) -> Column:
         return Column(title=title, look=Look.TICK)
     if key in BIG:
         return Column(title=title, look=Look.BIG)
-    return Column(title=title, look=Look.FIGURE if key in FIGURES else Look.BODY)
+    look = Look.FIGURE if key in FIGURES else Look.BODY
+    return Column(title=title, look=look, least_mm=LEAST_MM.get(key, 0.0))
 
 
 def cells(*texts: str) -> tuple[Cell, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from lineproof.paper.edition import Edition
 from lineproof.paper.sheet import Block, Cell, Row, Sheet, Table, Text
@@ -11,15 +11,20 @@ from lineproof.paper.sheets.net_parts import (
     fault_text,
     figures_by_net,
     milliseconds,
+    name_ranges,
+    names_text,
     net_title,
     network_of,
     place_of,
 )
-from lineproof.paper.sheets.parts import cells, columns, number, unit_title
+from lineproof.paper.sheets.parts import EMPTY, cells, columns, number, unit_title
 from lineproof.plan.network import ClockRank
 from lineproof.reckon.clock import HandOver, RateIsland, Reign
 from lineproof.reckon.delay_buffers import Buffer
 from lineproof.reckon.delay_figures import NetFigures, NetworkFigures
+
+#: More names than this in one row would be higher than a sheet.
+MOST_NAMES = 30
 
 
 def timing_sheets(edition: Edition) -> tuple[Sheet, ...]:
@@ -90,13 +95,13 @@ def _reign(edition: Edition, net: str, reign: Reign, *, many: bool) -> list[Bloc
         _clock_row(edition, place, name, ranks.get(name), reign)
         for place, name in enumerate(reign.order, start=1)
     )
-    said = [words("said.follow", units=", ".join(n for n in reign.follow if n not in reign.order))]
+    said = [words("said.follow", units=names_text(n for n in reign.follow if n not in reign.order))]
     if reign.by_name:
         said.append(words("said.by-name", units=", ".join(reign.by_name)))
     head = columns(words, "order", "unit", "place", "priority1", "priority2", "class", "clock-does")
     table = Table(name="clock", of=title, title=title, columns=head, rows=rows)
     if not reign.order:
-        units = ", ".join(reign.follow)
+        units = names_text(reign.follow)
         return [Text(title=title, paragraphs=(words("said.no-clock-here", units=units),))]
     followers = set(reign.follow) - set(reign.order)
     text = said if followers else said[1:]
@@ -171,7 +176,7 @@ def _rate_row(island: RateIsland) -> Row:
     return Row(
         cells=(
             Cell(text=f"{rate_khz:g} kHz", figure=rate_khz),
-            *cells(", ".join(island.units), ", ".join(island.converters)),
+            *cells(names_text(island.units), names_text(island.converters)),
         )
     )
 
@@ -184,7 +189,7 @@ def _buffer_sheet(edition: Edition, network: NetworkFigures) -> tuple[Sheet, ...
         return ()
     words = edition.words
     keys = ("units", "set-to", "undisturbed", "after-fault", "fault", "margin", "by-stream")
-    rows = tuple(_buffer_row(edition, buffer) for buffer in network.buffers)
+    rows = tuple(row for buffer in network.buffers for row in _buffer_rows(edition, buffer))
     head = columns(words, *keys, "offered")
     sheet = Sheet(
         name="buffers",
@@ -199,16 +204,25 @@ def _buffer_sheet(edition: Edition, network: NetworkFigures) -> tuple[Sheet, ...
     return (sheet,)
 
 
-def _buffer_row(edition: Edition, buffer: Buffer) -> Row:
+def _buffer_rows(edition: Edition, buffer: Buffer) -> Iterator[Row]:
+    """Give the row of units that are heard together; very many go on in rows of their own."""
+    names = name_ranges(buffer.units)
+    first = ", ".join(names[:MOST_NAMES])
+    yield _buffer_row(edition, buffer, first + ("," if names[MOST_NAMES:] else ""))
+    for start in range(MOST_NAMES, len(names), MOST_NAMES):
+        more = ", ".join(names[start : start + MOST_NAMES])
+        yield Row(cells=(Cell(text=more), *[EMPTY] * 7))
+
+
+def _buffer_row(edition: Edition, buffer: Buffer, units: str) -> Row:
     words, need = edition.words, buffer.need
     setting = words("said.no-setting")
     if buffer.offset_ms is not None:
         setting = f"{buffer.offset_ms:g} ms"
     # Rounded down: a margin must not look larger than it is.
     margin_ms = "" if buffer.margin_ns is None else f"{buffer.margin_ns // 10_000 / 100:.2f} ms"
-    units = ", ".join(buffer.units)
     if buffer.unknown:
-        units += f" ({words('said.says-no-values', units=', '.join(buffer.unknown))})"
+        units += f" ({words('said.says-no-values', units=names_text(buffer.unknown))})"
     offered = ", ".join(f"{ms:g}" for ms in buffer.offered_ms)
     return Row(
         cells=(

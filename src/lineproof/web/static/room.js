@@ -41,16 +41,32 @@ export function room() {
 const state = () => document.getElementById("broken");
 const cuts = () => state().dataset.cuts.split(" ").filter(Boolean);
 
+// What one fault does is known already, but for gaps and reasons: that is shown until all is there.
 async function change(names) {
   const query = [...new Set(names)].map((name) => "cut=" + encodeURIComponent(name)).join("&");
   const mine = ++asked;
+  let whole = false;
   history.replaceState(null, "", "/room" + (query ? "?" + query : ""));
-  const answer = await fetch("/room/broken?" + query, { signal: AbortSignal.timeout(20000) });
-  if (mine !== asked) return;
-  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-  state().replaceWith(fresh.getElementById("broken"));
-  document.getElementById("choose").hidden = true;
-  show();
+  const put = async (more, last) => {
+    const answer = await fetch("/room/broken?" + query + more, { signal: AbortSignal.timeout(20000) });
+    const text = await answer.text();
+    if (mine !== asked || (whole && !last)) return;
+    whole ||= last;
+    const fresh = new DOMParser().parseFromString(text, "text/html");
+    state().replaceWith(fresh.getElementById("broken"));
+    document.getElementById("choose").hidden = true;
+    show();
+  };
+  try {
+    if (names.length === 1) await put("&soon=1", false);
+    await put("", true);
+  } catch (error) {
+    if (mine !== asked) return;
+    const told = document.createElement("p");
+    told.className = "loud";
+    told.textContent = "The server did not answer: nothing is known of this fault. Try again.";
+    state().prepend(told);
+  }
 }
 
 // Marks in the drawing what the result says: dead, cut, and how many lines each unit misses.
@@ -172,8 +188,9 @@ function sizes(plan, sheet) {
     event.preventDefault();
     by(event.deltaY < 0 ? 1.15 : 1 / 1.15);
   }, { passive: false });
-  // On a phone letters stay at three quarters at least, and the room is moved about.
-  set(Number(plan.dataset.width) || Math.max(fit(), Math.min(wide * 0.75, fit() * 4)));
+  // On a phone letters stay at three quarters, and the room is moved about.
+  const readable = fit() >= wide * 0.62;
+  set(Number(plan.dataset.width) || (readable ? fit() : wide * 0.75));
 }
 
 // Dragging moves the drawing; a press that hardly moved is a click.

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from lineproof.base.names import folded, natural, nearest
 from lineproof.drill.dead import Dead
 from lineproof.drill.verdict import Drilled, Standing, State, Verdict
-from lineproof.graph.faults import Fault
+from lineproof.graph.faults import MISTAKE, Fault
 from lineproof.outcome import Outcome
 from lineproof.reckon.gap import Gap
 from lineproof.show.model import Need
-from lineproof.web.breaking import break_all, dead_with, known
+from lineproof.web.breaking import at_once, break_all, dead_with, known
 from lineproof.web.views.parts import act_title, count, line_href, room_href
 from lineproof.web.worked import Worked
 
@@ -99,11 +99,14 @@ class Broken:
     serial: int
 
 
-def broken(worked: Worked, names: Iterable[str]) -> Broken:
-    """Give what breaking these names at once does; each name counts once."""
+def broken(worked: Worked, names: Iterable[str], *, soon: bool = False) -> Broken:
+    """Give what breaking these names at once does; each name counts once.
+
+    `soon`: what is known already will do, without gaps and reasons.
+    """
     faults, wrong = named(worked, names)
     outcome = worked.outcome
-    drilled = break_all(worked, faults)
+    drilled = (at_once(worked, faults) if soon else None) or break_all(worked, faults)
     dead = dead_with(worked, faults) if faults else None
     each = [str(fault) for fault in faults]
     return Broken(
@@ -131,6 +134,10 @@ def named(worked: Worked, names: Iterable[str]) -> tuple[tuple[Fault, ...], tupl
             near = nearest(name, [str(f) for f in there.values()])
             hint = f"; did you mean {near}?" if near else ""
             wrong.append(f"nothing that can be broken is called {name[:80]!r}{hint}")
+    made = [name for name, fault in faults.items() if fault.what == MISTAKE]
+    if made and len(faults) > 1:
+        wrong.append(f"a mistake is tried by itself: put all else right to try {made[0]}")
+        faults = {name: fault for name, fault in faults.items() if fault.what != MISTAKE}
     return tuple(faults.values()), tuple(wrong)
 
 
@@ -145,7 +152,7 @@ def _cut(dead: Dead) -> tuple[str, ...]:
 def _sentence(drilled: Drilled, things: int) -> str:
     states = Counter(v.state for v in drilled.verdicts)
     total = len(drilled.verdicts)
-    whole = sum(v.state is State.UNTOUCHED and not v.ends for v in drilled.verdicts)
+    whole = sum(not _feels(v) for v in drilled.verdicts)
     if whole == total:
         return f"No line feels it: all {total} are as before."
     rest = total - whole - states[State.LOST] - states[State.UNKNOWN]
@@ -165,10 +172,19 @@ def _ends(drilled: Drilled) -> tuple[EndCount, ...]:
 
 def _felt(outcome: Outcome, drilled: Drilled) -> Iterable[Felt]:
     for state, word, title in TOLD:
-        verdicts = [v for v in drilled.verdicts if v.state is state and (v.ends or v.lost)]
+        verdicts = [
+            v
+            for v in drilled.verdicts
+            if v.state is state and (v.ends or v.lost or v.state is not State.UNTOUCHED)
+        ]
         if verdicts:
             alike = _alike(outcome, verdicts)
             yield Felt(state=word, title=title, count=len(verdicts), alike=alike)
+
+
+def _feels(verdict: Verdict) -> bool:
+    """Say whether a line feels the fault at all, be it for a moment."""
+    return verdict.state is not State.UNTOUCHED or bool(verdict.ends)
 
 
 _NEEDS = tuple(need.value for need in (Need.SAFETY, Need.MUST, Need.WANT, Need.SPARE))

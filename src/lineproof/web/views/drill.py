@@ -1,83 +1,183 @@
-"""Drill: every fault that was tried, worst first."""
+"""Drill: every fault tried, worst first; pairs that do more than each alone; likelihood."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from lineproof.drill.group import pair_groups
 from lineproof.drill.verdict import Drilled, State
+from lineproof.graph.faults import Fault
 from lineproof.outcome import Outcome
 from lineproof.show.model import Need
-from lineproof.web.views.parts import Head, head, room_href
+from lineproof.web.views.parts import Head, Link, count, head, line_href, room_href
 from lineproof.web.worked import Worked
+
+#: So many pairs, causes and lines of one pair are told; the command line tells all.
+MOST_PAIRS, MOST_CAUSES, MOST_LINES = 60, 20, 12
 
 
 @dataclass(frozen=True, kw_only=True)
 class FaultRow:
-    """One fault: how many lines it silences at some end, how many of them must be heard.
+    """Faults that do the same: how many lines they silence at some end, how many must be heard.
 
-    `carried` counts what is heard another way or after a gap, `by_hand` where somebody must act;
-    `groups` names whose lines are lost, most first.
+    `fault` stands for all, `same` are the others. `carried` counts lines that are heard another
+    way; `groups` names whose lines are lost, most first.
     """
 
     fault: str
     href: str
+    same: tuple[str, ...]
     must: int
     lost: int
     unknown: int
     carried: int
-    by_hand: int
     groups: str
 
 
 @dataclass(frozen=True, kw_only=True)
+class PairRow:
+    """Any of the one side with any of the other silences these lines, and neither does alone."""
+
+    one: tuple[str, ...]
+    other: tuple[str, ...]
+    href: str
+    lines: tuple[Link, ...]
+    more_lines: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class CauseRow:
+    """A cause of silence, and the minutes a show it costs on average."""
+
+    cause: str
+    href: str
+    minutes: float
+    lines: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class DrillPage:
-    """All faults tried, worst first; `harmless` counts those that no line feels."""
+    """All faults tried, worst first; `harmless` counts those that no line feels.
+
+    `assumed` says what the likelihoods rest on; "" where pairs were not worked out.
+    """
 
     head: Head
     rows: tuple[FaultRow, ...]
     harmless: int
     tried: int
+    pairs: tuple[PairRow, ...]
+    more_pairs: int
+    pairs_tried: int
+    causes: tuple[CauseRow, ...]
+    assumed: str
     not_tried: tuple[str, ...]
 
 
 def drill(worked: Worked) -> DrillPage:
     """Give the page of all faults that were tried."""
+    return worked.made("drill", lambda: _page(worked))
+
+
+def _page(worked: Worked) -> DrillPage:
     rows = fault_rows(worked)
     felt = tuple(r for r in rows if r.lost or r.unknown or r.carried)
+    outcome = worked.outcome
+    whole = outcome.drill if outcome else None
+    pairs = _pairs(outcome) if outcome else ()
     return DrillPage(
         head=head(worked),
         rows=felt,
-        harmless=len(rows) - len(felt),
-        tried=len(rows),
-        not_tried=worked.outcome.not_tried if worked.outcome else (),
+        harmless=sum(1 + len(r.same) for r in rows) - sum(1 + len(r.same) for r in felt),
+        tried=whole.tried if whole else 0,
+        pairs=pairs[:MOST_PAIRS],
+        more_pairs=max(0, len(pairs) - MOST_PAIRS),
+        pairs_tried=whole.pairs.tried if whole and whole.pairs else 0,
+        causes=_causes(outcome) if outcome else (),
+        assumed=_assumed(outcome) if outcome else "",
+        not_tried=outcome.not_tried if outcome else (),
     )
 
 
 def fault_rows(worked: Worked) -> tuple[FaultRow, ...]:
-    """Give every fault that was tried, by harm: must lines lost, lines lost, unknown, name."""
+    """Give every fault that was tried, by harm: must lines lost, lines lost, unknown, the rest."""
     return worked.made("faults", lambda: _rows(worked.outcome) if worked.outcome else ())
 
 
 def _rows(outcome: Outcome) -> tuple[FaultRow, ...]:
-    found = [_row(outcome, drilled) for drilled in outcome.singles]
+    alike: dict[int, list[Drilled]] = {}
+    for drilled in outcome.singles:
+        # Faults that strike the same share one list of verdicts.
+        alike.setdefault(id(drilled.verdicts), []).append(drilled)
+    found = [_row(outcome, drilled) for drilled in alike.values()]
     return tuple(sorted(found, key=lambda r: (-r.must, -r.lost, -r.unknown, -r.carried)))
 
 
-def _row(outcome: Outcome, drilled: Drilled) -> FaultRow:
-    lost = [outcome.show.line(key) for key in drilled.lines(State.LOST)]
-    lines = [line for line in lost if line is not None]
+def _row(outcome: Outcome, alike: list[Drilled]) -> FaultRow:
+    drilled = alike[0]
+    touched = [v for v in drilled.verdicts if v.state is not State.UNTOUCHED]
+    lines = [
+        line
+        for verdict in touched
+        if verdict.state is State.LOST and (line := outcome.show.line(verdict.line)) is not None
+    ]
+    unknown = sum(v.state is State.UNKNOWN for v in touched)
     groups = Counter(line.group for line in lines if line.group)
-    states = Counter(v.state for v in drilled.verdicts)
-    felt = sum(v.state is not State.UNTOUCHED or bool(v.ends) for v in drilled.verdicts)
-    name = str(drilled.fault)
+    name, *same = (str(each.fault) for each in alike)
     return FaultRow(
         fault=name,
         href=room_href([name]),
+        same=tuple(same),
         must=sum(line.need in (Need.MUST, Need.SAFETY) for line in lines),
         lost=len(lines),
-        unknown=states[State.UNKNOWN],
-        carried=felt - states[State.UNKNOWN] - states[State.LOST],
-        by_hand=sum(v.standing.must_act for v in drilled.verdicts),
+        unknown=unknown,
+        carried=len(touched) - unknown - len(lines),
         groups=", ".join(f"{group} {number}" for group, number in groups.most_common(6)),
+    )
+
+
+def _pairs(outcome: Outcome) -> tuple[PairRow, ...]:
+    whole = outcome.drill
+    if whole is None or whole.pairs is None:
+        return ()
+    return tuple(
+        PairRow(
+            one=_names(group.one),
+            other=_names(group.other),
+            href=room_href([str(group.one[0]), str(group.other[0])]),
+            lines=tuple(Link(text=str(k), href=line_href(k)) for k in group.lines[:MOST_LINES]),
+            more_lines=max(0, len(group.lines) - MOST_LINES),
+        )
+        for group in pair_groups(whole.swept, whole.pairs)
+    )
+
+
+def _names(faults: Iterable[Fault]) -> tuple[str, ...]:
+    return tuple(str(fault) for fault in faults)
+
+
+def _causes(outcome: Outcome) -> tuple[CauseRow, ...]:
+    odds = outcome.drill.odds if outcome.drill else None
+    return tuple(
+        CauseRow(
+            cause=" and ".join(_names(cause.faults)),
+            href=room_href(_names(cause.faults)),
+            minutes=cause.minutes,
+            lines=cause.lines,
+        )
+        for cause in (odds.causes[:MOST_CAUSES] if odds else ())
+    )
+
+
+def _assumed(outcome: Outcome) -> str:
+    odds = outcome.drill.odds if outcome.drill else None
+    if odds is None:
+        return ""
+    hours = count(round(odds.assumed.hours), "hour")
+    return (
+        f"On average {odds.minutes:.2f} minutes of a show of {hours} some line that must be heard "
+        f"is silent, {odds.singles_minutes:.2f} of them by one fault. This rests on failure rates "
+        "and repair times that are assumed, not measured: it tells what to mend first, and no more."
     )

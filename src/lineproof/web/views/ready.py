@@ -20,16 +20,24 @@ from lineproof.web.worked import Worked
 
 #: So many notes are told on the first page; all stand on the paper.
 MOST_NOTES = 40
+#: So many risks of single faults; the drill's page ranks them all.
+MOST_RISKS = 40
 
 
 @dataclass(frozen=True, kw_only=True)
 class Ready:
-    """The first page. `answer`: no, not yet or yes; `sentence` says why in one sentence."""
+    """The first page. `answer`: no, not yet or yes; `sentence` says why in one sentence.
+
+    `stops` and `risks` are wrong as it stands, the drilled ones are what a single fault would do.
+    """
 
     head: Head
     answer: str
     sentence: str
     stops: tuple[FindingView, ...]
+    drilled_stops: tuple[FindingView, ...]
+    drilled_risks: tuple[FindingView, ...]
+    more_risks: int
     risks: tuple[FindingView, ...]
     notes: tuple[FindingView, ...]
     more_notes: int
@@ -54,6 +62,8 @@ def _ready(worked: Worked) -> Ready:
     def told(findings: tuple[Finding, ...]) -> tuple[FindingView, ...]:
         return tuple(finding_view(f, show, rows) for f in findings)
 
+    drilled = outcome.drilled if outcome else ()
+    one_risks = standing(drilled, Grade.RISK)
     notes = standing(worked.findings, Grade.NOTE)
     answer, sentence = verdict(worked)
     worst = next(iter(fault_rows(worked)), None) if outcome else None
@@ -62,12 +72,15 @@ def _ready(worked: Worked) -> Ready:
         answer=answer,
         sentence=sentence,
         stops=told(standing(worked.findings, Grade.STOP)),
+        drilled_stops=told(standing(drilled, Grade.STOP)),
+        drilled_risks=told(one_risks[:MOST_RISKS]),
+        more_risks=max(0, len(one_risks) - MOST_RISKS),
         risks=told(standing(worked.findings, Grade.RISK)),
         notes=told(notes[:MOST_NOTES]),
         more_notes=max(0, len(notes) - MOST_NOTES),
-        accepted=told(tuple(f for f in worked.findings if f.accepted)),
+        accepted=told(tuple(f for f in (*worked.findings, *drilled) if f.accepted)),
         worst=worst if worst and (worst.lost or worst.unknown) else None,
-        worst_known=bool(outcome and worked.stage == "singles"),
+        worst_known=bool(outcome and outcome.drill),
         changes=tuple(map(str, outcome.changes)) if outcome else (),
         changed_since=f"revision {outcome.issued.revision}" if outcome and outcome.issued else "",
         not_tried=outcome.not_tried if outcome else (),
@@ -97,13 +110,16 @@ def _standing_still(worked: Worked, outcome: Outcome) -> tuple[str, str]:
             f"Not yet: the show has {count(changed, 'change')} that revision {number} "
             "on paper does not know."
         )
-    if worked.to_come:
+    if worked.to_come and outcome.drill is None:
         return "not yet", f"Not yet: {worked.to_come}."
+    if drilled := len(standing(outcome.drilled, Grade.STOP)):
+        stops = count(drilled, "stop stands", "stops stand")
+        return "no", f"No: nothing is wrong as it stands, but {stops} for what one fault would do."
     return "yes", _yes(outcome)
 
 
 def _yes(outcome: Outcome) -> str:
-    risks = len(standing(outcome.findings, Grade.RISK))
+    risks = len(standing((*outcome.findings, *outcome.drilled), Grade.RISK))
     known = f"with {count(risks, 'risk')} to know of" if risks else "and no risk is known"
     tried = (
         f", as far as was tried: not {', '.join(outcome.not_tried)}" if outcome.not_tried else ""
