@@ -58,8 +58,11 @@ class Second:
         if not nx.has_path(self.ducts, one, other):
             return frozenset()
         nodes = nx.shortest_path(self.ducts, one, other, weight="weight")
-        between = (self.ducts[a][b] for a, b in pairwise(nodes))
-        return frozenset(min(d, key=lambda k, d=d: (d[k]["weight"], k)) for d in between)
+        return frozenset(self._shortest(a, b) for a, b in pairwise(nodes))
+
+    def _shortest(self, one: str, other: str) -> str:
+        ducts = self.ducts[one][other]
+        return str(min((ducts[name]["weight"], name) for name in ducts)[1])
 
 
 class _World:

@@ -33,6 +33,7 @@ COMMANDS: tuple[tuple[str, str, str], ...] = (
     ("rename", "rename", "rename a unit, place, act or line in show and plan together"),
     ("found", "found", "take what the crew has really plugged as a pin, or list it"),
     ("schema", "schema", "print the JSON Schema of show.yaml, for editors"),
+    ("stream", "stream", "read streams that others describe (SDP files)"),
     ("kit", "kit", "list and explain the kinds of equipment"),
 )
 

@@ -17,6 +17,7 @@ from lineproof.graph.ducts import DuctWays, Way
 from lineproof.graph.faults import all_fed_from
 from lineproof.graph.ports import nets_of, port_mode, ports_by_net
 from lineproof.kit.kinds import Does, Port
+from lineproof.reckon.poe import wants_feed
 from lineproof.show.model import Show, Unit
 
 COPPER, FIBRE = "copper", "fibre"
@@ -146,7 +147,7 @@ def _is_used(unit: Unit, used: frozenset[str] | None) -> bool:
 
 def feed_dw(unit: Unit) -> int:
     """Give what a unit takes over its network cable, in tenths of a watt at the switch."""
-    if unit.power != "network" or unit.kind.poe_class is None:
+    if not wants_feed(unit) or unit.kind.poe_class is None:
         return 0
     return round(poe_watts(unit.kind.poe_class) * 10)
 

@@ -26,7 +26,8 @@ def needs_of(show: Show, plan: Plan, hops: Hops) -> Needs:
     `ways.hops_of`, or any other way of counting runs.
     """
     found: dict[str, list[Route]] = {}
-    for route in routes(show, plan):
+    there = (r for r in routes(show, plan) if {r.send.unit, r.receive.unit} <= set(show.units))
+    for route in there:
         found.setdefault(route.send.unit, []).append(route)
     ways = Ways(show=show, network=plan.network)
     names = {*found, *(r.receive.unit for some in found.values() for r in some)}
