@@ -33,10 +33,17 @@ def grades(swept: Swept) -> list[Finding]:
     known = Grades(swept=swept)
     recording = _recorders_lost(known)
     found: list[Finding] = []
+    alone: dict[int, list[Taken]] = {}
     for taken in known.taken():
         # Where a whole act is silent, its groups are too: that is told once.
         silent = [*_acts(known, taken)] or [*_groups(known, taken)]
-        found += [*silent, *_safety(known, taken)] or [_risk(known, taken)]
+        stops = [*silent, *_safety(known, taken)]
+        found += stops
+        if not stops and len(taken.lines) == 1:
+            alone.setdefault(taken.lines[0], []).append(taken)
+        elif not stops:
+            found.append(_risk(known, taken))
+    found += [_note(known, each) for each in alone.values()]
     found += recording
     return found
 
@@ -90,10 +97,18 @@ def _safety(known: Grades, taken: Taken) -> Iterator[Finding]:
 
 
 def _risk(known: Grades, taken: Taken) -> Finding:
-    told = f"{_lines(known, taken.lines)} lost at {_some(_ends(known, taken))}"
-    if len(taken.lines) == 1:
-        return _finding(known, MUST_LOST, taken, told, grade=Grade.NOTE)
-    return _finding(known, MUST_LOST, taken, f"{told} ({NOT_GRADED})")
+    told = f"{_lines(known, taken.lines)} lost at {_some(_ends(known, taken))} ({NOT_GRADED})"
+    return _finding(known, MUST_LOST, taken, told)
+
+
+def _note(known: Grades, each: list[Taken]) -> Finding:
+    """Give one note for all that takes one line alone, at one of its ends or at several."""
+    faults = tuple(fault for taken in each for fault in taken.faults)
+    ends = frozenset(end for taken in each for end in taken.ends)
+    together = Taken(faults=faults, ends=ends)
+    where = "" if len(each) == 1 else "one or other of "
+    told = f"{_lines(known, together.lines)} lost at {where}{_some(_ends(known, together))}"
+    return _finding(known, MUST_LOST, together, told, grade=Grade.NOTE)
 
 
 def _ends(known: Grades, taken: Taken) -> list[str]:
