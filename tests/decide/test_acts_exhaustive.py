@@ -101,7 +101,6 @@ OPEN = frozenset(
     {
         "a role is in one pair in one act, in another in the next",
         "an act of another stage was in the socket too",
-        "with routes per act no channel is fed from elsewhere without need",
     }
 )
 NOT_YET = pytest.mark.xfail(
@@ -125,9 +124,7 @@ def test_what_was_found_is_read_without_a_stop() -> None:
         assert not reading.stops, [str(f) for f in reading.findings]
 
 
-# When OPEN is empty this passes: then let it take the place of the roomy one above.
-@NOT_YET
-@settings(max_examples=200, phases=[Phase.generate])
+@settings(max_examples=100, phases=[Phase.generate])
 @given(text=act_texts())
 def test_no_plan_of_crowded_acts_is_better_than_ours(text: Text) -> None:
     case = case_of(text)

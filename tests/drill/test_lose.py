@@ -112,6 +112,15 @@ def test_a_changeover_unit_needs_nobody() -> None:
     assert of_line(cut(text, "co"), "3").state is State.LOST
 
 
+def test_a_standby_that_is_patched_by_hand_is_named_and_not_counted_on() -> None:
+    text = ROOM.replace("standby: play-2", "standby: play-2, by: hand")
+    told = of_line(cut(text, "play-1"), "3")
+    assert (told.state, told.standing.must_act) == (State.LOST, True)
+    assert told.standing.why == "play-1 is dead; play-2 stands by, to be patched by hand"
+    both = of_line(cut(text, "play-1", "play-2"), "3")
+    assert both.standing.why == "play-1 is dead"
+
+
 def test_a_lead_dies_with_the_duct_it_lies_in() -> None:
     """The fiddle hangs on the mixer in the wings, the overheads on the box on their own side."""
     gone = of_line(cut("small", "duct:curtain"), "9")

@@ -14,7 +14,8 @@ from lineproof.drill.group import pair_groups
 from lineproof.drill.lose import lose
 from lineproof.drill.pairs import Pair, Pairs, all_pairs
 from lineproof.drill.planes import bits, places_of
-from lineproof.drill.sweep import Path, Shape, Sight, Swept, state_in, swept
+from lineproof.drill.shapes import Path, Shape
+from lineproof.drill.sweep import Sight, Swept, state_in, swept
 from lineproof.drill.verdict import State
 from lineproof.graph.faults import Fault
 from lineproof.kit.kinds import Does

@@ -54,9 +54,10 @@ def wilson(hits: int, draws: int) -> Share:
     middle = (share + z * z / (2 * draws)) / (1 + z * z / draws)
     half = z * math.sqrt(share * (1 - share) / draws + z * z / (4 * draws**2))
     half /= 1 + z * z / draws
-    return Share(
-        share=share, least=max(0.0, middle - half), most=min(1.0, middle + half), draws=draws
-    )
+    # Where none or all hit, that end of the interval is the share itself.
+    least = max(0.0, middle - half) if hits else 0.0
+    most = min(1.0, middle + half) if hits < draws else 1.0
+    return Share(share=share, least=least, most=most, draws=draws)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -149,11 +149,16 @@ def _standing_in(
 
 
 def _patched_by_hand(resting: Resting, lost: Standing, after: After) -> Standing:
-    line, dead = resting.line, after.dead.units
-    waits = [start.name for start in line.starts[1:] if start.name not in dead]
-    if waits and by_hand(line, after.calm.show.units):
-        return replace(lost, why=f"{lost.why}; {waits[0]} stands by, to be patched by hand")
-    return lost
+    """Say of a lost line what stands by and only waits to be patched."""
+    units, starts = after.calm.show.units, resting.line.starts
+    if not starts or not by_hand(resting.line, units):
+        return lost
+    first = units.get(starts[0].name)
+    names = [*(start.name for start in starts[1:]), *((first.standby,) if first else ())]
+    waits = [name for name in names if name and name not in after.dead.units]
+    if not waits:
+        return lost
+    return replace(lost, why=f"{lost.why}; {waits[0]} stands by, to be patched by hand")
 
 
 def _course(course: Course, after: After) -> Standing:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from lineproof.drill.dead import hangs_on
 from lineproof.drill.planes import Planes, places_of
-from lineproof.drill.sweep import Path, Shape, Sight, Swept, element_plane
+from lineproof.drill.shapes import Path, Shape
+from lineproof.drill.sweep import Sight, Swept, element_plane
 from lineproof.graph.faults import UNIT
 
 #: Pairs tried at once where two together may do what neither does.
