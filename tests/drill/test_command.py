@@ -75,3 +75,15 @@ def test_pairs_odds_and_what_was_not_tried(small: Path) -> None:
 def test_check_names_the_worst_single_fault(small: Path) -> None:
     done = run("check", small)
     assert "the worst single fault is circuit:house: without it 24 of 24 lines" in done.stdout
+
+
+def test_what_is_not_planned_is_not_drilled_and_that_is_said(small: Path, tmp_path: Path) -> None:
+    show = Path(shutil.copytree(small, tmp_path / "show"))
+    with (show / "lines.csv").open("a", encoding="utf-8") as table:
+        table.write("21,Triangle,stage-right,condenser mic,desk,,,,must,,,\n")
+    told = run("drill", show).stdout
+    assert "\n1 line of the show is not planned as it stands now, and can't be drilled\n" in told
+    shutil.rmtree(show / "plan")
+    none = run("drill", show)
+    assert none.returncode == 2
+    assert none.stderr.startswith("lineproof: nothing is planned yet, so nothing can be drilled")

@@ -19,6 +19,8 @@ from lineproof.web.pages import PAGES
 from lineproof.web.serve import bound
 from lineproof.web.watch import Watch
 
+from .conftest import worked_out
+
 pytestmark = pytest.mark.needs("chromium", "chromium")
 
 #: Every page with something on it.
@@ -304,3 +306,24 @@ def test_the_server_gone_is_told(browser: Browser, folder: Path) -> None:
     expect(page.locator("#line")).to_contain_text("not heard", timeout=20_000)
     assert re.search("Kick", page.inner_text("tbody"))
     made.close()
+
+
+def test_a_page_about_faults_does_not_stand_empty_while_a_large_show_is_worked_out(
+    browser: Browser, issued_small: Path
+) -> None:
+    early, whole = (worked_out(issued_small, stage) for stage in ("spots", "singles"))
+    with Served(issued_small) as server:
+        server.watch.stop()
+        made = context(browser, base_url=server.address)
+        pages = {path: made.new_page() for path in ("/drill", "/lines")}
+        for path, page in pages.items():
+            page.goto(path)
+            expect(page.locator("tbody tr").first).to_be_visible()
+            page.evaluate("document.querySelector('main').dataset.old = 'yes'")
+        server.watch.hold(early)
+        expect(pages["/lines"].locator("main[data-old]")).to_have_count(0)
+        expect(pages["/drill"].locator("main[data-old] tbody tr").first).to_be_visible()
+        server.watch.hold(whole)
+        expect(pages["/drill"].locator("main[data-old]")).to_have_count(0)
+        expect(pages["/drill"].locator("tbody tr").first).to_be_visible()
+        made.close()

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
-from lineproof.base.errors import WrongCommand
+from lineproof.base.errors import CannotPlan, WrongCommand
 from lineproof.base.finding import Grade
 from lineproof.cli.drill_tell import (
     drilled_data,
@@ -22,6 +23,7 @@ from lineproof.drill.odds import FAILURES_A_YEAR, REPAIR_MIN, Assumed
 from lineproof.drill.verdict import Drilled
 from lineproof.graph.faults import DIP, MISTAKE, FaultError, faults, mistakes, parse_fault
 from lineproof.outcome import Outcome, load_plan, work_out
+from lineproof.plan.model import Issued, Plan
 
 _MOST_HOURS = 10_000.0
 
@@ -59,7 +61,7 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
         return _cut(args, tell)
     folder = folder_of(args)
     reading = read(folder)
-    plan, issued, is_draft = load_plan(folder, draft=args.draft)
+    plan, issued, is_draft = _plan(folder, draft=args.draft)
     progress = Progress(tell)
     progress("figures")
     outcome = work_out(
@@ -74,6 +76,7 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     assert outcome.drill is not None
     tell.line(f"{outcome.show.title}: {outcome.status}, mark {outcome.mark}")
     tell.line()
+    _tell_unplanned(outcome, tell)
     tell_findings(tell, outcome.drilled, notes=not args.no_notes)
     tell.line()
     tell_singles(tell, outcome.drill)
@@ -97,11 +100,30 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     return 1 if any(f.grade is Grade.STOP and not f.accepted for f in outcome.drilled) else 0
 
 
+def _plan(folder: Path, *, draft: bool) -> tuple[Plan, Issued | None, bool]:
+    """Give the plan to drill; raises CannotPlan where nothing is planned yet."""
+    plan, issued, is_draft = load_plan(folder, draft=draft)
+    if not plan.lines:
+        raise CannotPlan(
+            "nothing is planned yet, so nothing can be drilled: `lineproof plan` first"
+        )
+    return plan, issued, is_draft
+
+
+def _tell_unplanned(outcome: Outcome, tell: Tell) -> None:
+    assert outcome.drill is not None
+    missing = len(outcome.show.lines) - len(outcome.drill.swept.keys)
+    if missing:
+        lines = "1 line of the show is" if missing == 1 else f"{missing} lines of the show are"
+        tell.line(f"{lines} not planned as it stands now, and can't be drilled")
+        tell.line()
+
+
 def _cut(args: argparse.Namespace, tell: Tell) -> int:
     """Tell what the faults asked for do together."""
     folder = folder_of(args)
     reading = read(folder)
-    plan, issued, is_draft = load_plan(folder, draft=args.draft)
+    plan, issued, is_draft = _plan(folder, draft=args.draft)
     outcome = work_out(reading, plan, issued=issued, is_draft=is_draft)
     struck = []
     for text in args.cut:

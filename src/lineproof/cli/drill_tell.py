@@ -140,7 +140,8 @@ def gap_told(gap: Gap) -> str:
     """
     if not gap.most_s:
         return ""
-    return f", silent for {gap.least_s:g} to {gap.most_s:g} s"
+    least = "" if gap.least_s == gap.most_s else f"{gap.least_s:g} to "
+    return f", silent for {least}{gap.most_s:g} s"
 
 
 def tell_drilled(tell: Tell, drilled: Drilled) -> None:

@@ -17,6 +17,8 @@ from lineproof.web.worked import STAGES, Worked, read_folder, with_pairs, worked
 #: How often the folder is looked at. Together with reading, a page follows within a second.
 LOOK_S = 0.2
 #: A show larger than this shows its spots first: the network takes its time.
+SLOW_LINES = 60
+#: The pages of a show larger than this are kept for the next time.
 LARGE_LINES = 150
 #: A folder may hold more than a show; so many files are looked at, and so deep.
 MOST_FILES = 5_000
@@ -63,7 +65,7 @@ class Watch:
     def of(cls, worked: Worked) -> Watch:
         """Give a watch that holds one value and looks at nothing."""
         made = cls(worked.folder)
-        made._publish(worked)
+        made.hold(worked)
         return made
 
     def start(self) -> None:
@@ -102,30 +104,31 @@ class Watch:
             self._work(print_)
         except Exception as error:  # noqa: BLE001 - whoever looks at a page must be told
             what = f"this is a mistake of ours ({type(error).__name__}: {error})"
-            self._publish(replace(self.now, unread=what))
+            self.hold(replace(self.now, unread=what))
 
     def _work(self, print_: Print) -> None:
         """Work out what lies there now, as far as it goes before it changes again."""
         reading = read_folder(self.folder)
-        stages = STAGES if _large(reading.show) else STAGES[1:]
+        stages = STAGES if _larger(reading.show, SLOW_LINES) else STAGES[1:]
         for stage in stages:
             if stage == "pairs":
                 worked = with_pairs(self.now)
             else:
                 worked = worked_at(self.folder, reading, stage, self.now, draft=self.draft)
-            self._publish(worked)
+            self.hold(worked)
             if worked.unread or self._stop.is_set() or print_of(self.folder) != print_:
                 return
-        if self._done is not None and _large(reading.show):
+        if self._done is not None and _larger(reading.show, LARGE_LINES):
             self._done(self.now, print_)
 
-    def _publish(self, worked: Worked) -> None:
+    def hold(self, worked: Worked) -> None:
+        """Put a value in place of the last, under the next number."""
         self.now = replace(worked, serial=self.now.serial + 1)
         self._first.set()
 
 
-def _large(show: Show | None) -> bool:
-    return show is not None and len(show.lines) > LARGE_LINES
+def _larger(show: Show | None, lines: int) -> bool:
+    return show is not None and len(show.lines) > lines
 
 
 def settled(folder: Path, seen: Print | None) -> Print:

@@ -31,19 +31,21 @@ function lead() {
   source?.close();
   heard = Date.now();
   source = new EventSource("/events?since=" + encodeURIComponent(since));
-  const pass = (id) => { others?.postMessage(id); hear(id); };
-  source.addEventListener("beat", (event) => pass(event.lastEventId));
-  source.addEventListener("worked", (event) => pass(event.lastEventId));
-  source.addEventListener("error", () => pass(""));
+  const pass = (id, stage) => { others?.postMessage({ id, stage }); hear({ id, stage }); };
+  source.addEventListener("beat", (event) => pass(event.lastEventId, ""));
+  source.addEventListener("worked", (event) => pass(event.lastEventId, JSON.parse(event.data).stage));
+  source.addEventListener("error", () => pass("", ""));
 }
 
-// What the leading page hears: which value is the newest, or "" that the server is gone.
-function hear(id) {
+// What the leading page hears: which value is the newest, or "" that the server is gone. A page about
+// the network or faults stays as it is until these are worked out, rather than stand empty.
+function hear({ id, stage }) {
   told(id);
   if (!id) return;
   heard = Date.now();
   if (id === since) return;
   since = id;
+  if (stage === "spots" && document.querySelector("main [data-needs]")) return;
   wanted = true;
   renew();
 }

@@ -53,13 +53,17 @@ class FindingView:
 
 @dataclass(frozen=True, kw_only=True)
 class Head:
-    """What stands above every page: which show, which plan, and what is missing of it."""
+    """What stands above every page: which show, which plan, and what is missing of it.
+
+    `early`: neither network nor faults are worked out yet.
+    """
 
     title: str
     status: str
     mark: str
     unread: str
     to_come: str
+    early: bool
     serial: int
 
 
@@ -72,6 +76,7 @@ def head(worked: Worked) -> Head:
         mark=outcome.mark if outcome else "",
         unread=worked.unread,
         to_come=worked.to_come,
+        early=worked.stage == "spots",
         serial=worked.serial,
     )
 
