@@ -65,6 +65,12 @@ class LeftOut:
         text = str(reason[2]) if isinstance(reason, tuple) else str(reason)
         self.skipped[text.removeprefix("Skipped: ")] += 1
 
+    @pytest.hookimpl(optionalhook=True)
+    def pytest_testnodedown(self, node: object) -> None:
+        """Take over what one of several processes left to `make soak`; each sees the same tests."""
+        told = getattr(node, "workeroutput", {})
+        self.soak = max(self.soak, int(told.get("soak", 0)))
+
     def pytest_deselected(self, items: list[pytest.Item]) -> None:
         """Note the long tests that plain runs leave to `make soak`."""
         self.soak += sum(item.get_closest_marker("soak") is not None for item in items)
@@ -72,6 +78,9 @@ class LeftOut:
     @pytest.hookimpl(tryfirst=True)
     def pytest_sessionfinish(self, session: pytest.Session) -> None:
         """Fail the run when it was to leave nothing out and did."""
+        told = getattr(session.config, "workeroutput", None)
+        if told is not None:
+            told["soak"] = self.soak
         if self.skipped and nothing_may_be_left_out() and session.exitstatus == pytest.ExitCode.OK:
             session.exitstatus = pytest.ExitCode.TESTS_FAILED
 

@@ -9,15 +9,17 @@ from collections.abc import Sequence
 from tools import venv
 from tools.shell import say
 
+#: Two processes, each taking the next file as it is done with one.
+_SIDE_BY_SIDE = ("-n", "2", "--dist", "loadfile")
 #: pytest's exit code when it found no test.
 _NO_TESTS = 5
 
 
 def test(arguments: Sequence[str]) -> int:
-    """Run everything, tests last; with arguments pytest alone, which gets them."""
+    """Run everything, tests last, on two processors; with arguments pytest alone, as given."""
     python = venv.ready("develop").python
     unclean = [] if arguments else _unclean()
-    code = python("-m", "pytest", *arguments)
+    code = python("-m", "pytest", *(arguments or _SIDE_BY_SIDE))
     if unclean:
         say(f"not clean, as said before the tests: {', '.join(unclean)}")
     return code or int(bool(unclean))

@@ -63,7 +63,7 @@ class NetAfter:
         """Say what is worse for a leg that is carried than with nothing broken, "" for nothing."""
         if self.doubt:
             return self.doubt
-        if self.tree is self.calm.tree and self.bounds is self.calm.bounds:
+        if self.bounds is self.calm.bounds:
             return ""
         flow = self.calm.flow_of.get((leg.send, leg.receiver))
         index = self.tree.fabric.index
@@ -88,6 +88,8 @@ class NetAfter:
 
     def gap(self, leg: Leg, calm: Calm) -> Gap:
         """Give how long a leg that is carried was silent: its way in the tree has changed."""
+        if self.bounds is self.calm.bounds:
+            return NO_GAP
         index = self.tree.fabric.index
         sender, receiver = index[leg.sender], index[leg.receiver]
         path = self.tree.path(sender, receiver) or ()
