@@ -26,8 +26,10 @@ def needs_of(show: Show, plan: Plan, hops: Hops) -> Needs:
     `ways.hops_of`, or any other way of counting runs.
     """
     found: dict[str, list[Route]] = {}
-    there = (r for r in routes(show, plan) if {r.send.unit, r.receive.unit} <= set(show.units))
-    for route in there:
+    units = show.units
+    for route in routes(show, plan):
+        if route.send.unit not in units or route.receive.unit not in units:
+            continue  # told where the plan is held against the show
         found.setdefault(route.send.unit, []).append(route)
     ways = Ways(show=show, network=plan.network)
     names = {*found, *(r.receive.unit for some in found.values() for r in some)}
