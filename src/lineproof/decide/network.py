@@ -62,7 +62,7 @@ def plan_network(
     packing = repack(needs, earlier.streams, last=last) if earlier else pack(needs, last=last)
     retired = (*bare.retired, *_retired_streams(earlier, packing, revision))
     network = addressed(replace(bare, streams=packing.streams, retired=retired))
-    terms = (*cabling.terms, *_terms(packing))
+    terms = (*map(_of_runs, cabling.terms), *_terms(packing))
     return NetworkDecision(network=network, terms=terms, told=packing.told)
 
 
@@ -92,6 +92,12 @@ def _retired_streams(
 
 def _retired(stream: Stream, revision: int) -> Retired:
     return Retired(what="stream", value=stream.name, of=stream.sender, revision=revision)
+
+
+def _of_runs(term: Term) -> Term:
+    """Give a wish of the runs under a name that no wish of the spots can be taken for."""
+    names = {"metres": "metres of run", "left without": "left without a run"}
+    return replace(term, name=names.get(term.name, term.name))
 
 
 def _terms(packing: Packing) -> tuple[Term, ...]:

@@ -110,21 +110,10 @@ class Options:
         Alike ones once: whether a lead fits is asked of every unit for every lead.
         """
         if (front, side) not in self._offered:
-            found = [replace(s, number=1) for s in self._each_socket(front, side)]
+            each = self.cores.offered(self.show.units, front, side)
+            found = [replace(socket, number=1) for socket in each]
             self._offered[front, side] = tuple(dict.fromkeys(found))
         return self._offered[front, side]
-
-    def _each_socket(self, front: str, side: Side) -> list[Socket]:
-        found = []
-        for socket in self.show.units[front].kind.sockets_on(side):
-            spot = Spot(unit=front, side=side, number=socket.number)
-            behind = self.cores.behind.get(spot)
-            if behind is not None:
-                kind = self.show.units[behind.unit].kind
-                found.append(kind.sockets_on(side)[behind.number - 1])
-            elif spot not in self.cores.out_front and front not in self.cores.hosts:
-                found.append(socket)
-        return found
 
     def _length(self, plug: Plug, unit: Unit) -> tuple[int | None, ByTie | None]:
         """Give the lead in millimetres, and the tie that it goes over where that is nearer."""

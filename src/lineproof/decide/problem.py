@@ -223,13 +223,4 @@ class Problem:
 
     def sockets(self, front: str, side: Side) -> tuple[Socket, ...]:
         """Give the sockets into which one may plug there; a drop box offers those behind it."""
-        units = self.show.units
-        found = []
-        for socket in units[front].kind.sockets_on(side):
-            spot = Spot(unit=front, side=side, number=socket.number)
-            behind = self.cores.behind.get(spot)
-            if behind is not None:
-                found.append(units[behind.unit].kind.sockets_on(side)[behind.number - 1])
-            elif spot not in self.cores.out_front and front not in self.cores.hosts:
-                found.append(socket)
-        return tuple(found)
+        return self.cores.offered(self.show.units, front, side)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from lineproof.base.spot import Side, Spot
-from lineproof.show.model import Show, Unit
-from lineproof.show.sockets_of import targets
+from lineproof.base.spot import Spot
+from lineproof.show.model import Show
+from lineproof.show.sockets_of import multicores
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,33 +25,14 @@ class Multipins:
     @classmethod
     def of(cls, show: Show) -> Multipins:
         """Give those of a show; what `sockets-of` names and isn't there joins nothing."""
-        behind: dict[Spot, Spot] = {}
+        behind = multicores(show).behind
         sockets: dict[str, tuple[Spot, ...]] = {}
         in_front: dict[tuple[Spot, str], Spot] = {}
-        for drop in show.units.values():
-            pairs = tuple(_pairs(show, drop)) if drop.sockets_of else ()
-            behind.update(pairs)
-            if pairs:
-                sockets[drop.name] = tuple(box for _, box in pairs)
-            for here, box in pairs:
-                in_front.setdefault((box, drop.place), here)
+        for drop, box in behind.items():
+            sockets[drop.unit] = (*sockets.get(drop.unit, ()), box)
+            in_front.setdefault((box, show.units[drop.unit].place), drop)
         return cls(behind=behind, sockets=sockets, in_front=in_front)
 
     def plugged_at(self, spot: Spot, place: str) -> Spot:
         """Give the socket a lead is really in: that of the drop box where the lead comes from."""
         return self.in_front.get((spot, place), spot)
-
-
-def _pairs(show: Show, drop: Unit) -> Iterator[tuple[Spot, Spot]]:
-    """Give (drop's socket, box's socket): those named are taken in order, inputs by themselves."""
-    given = {Side.IN: 0, Side.OUT: 0}
-    for target in targets(drop.sockets_of):
-        box, side = show.find_unit(target.name), target.side or Side.IN
-        if box is None or box.name == drop.name or side not in given:
-            continue
-        count = len(box.kind.sockets_on(side))
-        for number in target.numbers or range(1, count + 1):
-            given[side] += 1
-            if number <= count and given[side] <= len(drop.kind.sockets_on(side)):
-                here = Spot(unit=drop.name, side=side, number=given[side])
-                yield here, Spot(unit=box.name, side=side, number=number)

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from lineproof.base.names import folded
 from lineproof.base.spot import Side, Spot
+from lineproof.kit.kinds import Socket
 from lineproof.show.ends import EndError, read_target
 from lineproof.show.model import Show, Target, Unit
 
@@ -47,6 +48,18 @@ class Multicores:
         for drop, box in self.behind.items():
             found.setdefault(drop.unit, box.unit)
         return found
+
+    def offered(self, units: Mapping[str, Unit], front: str, side: Side) -> tuple[Socket, ...]:
+        """Give the sockets into which one may plug there; a drop box offers those behind it."""
+        found = []
+        for socket in units[front].kind.sockets_on(side):
+            spot = Spot(unit=front, side=side, number=socket.number)
+            behind = self.behind.get(spot)
+            if behind is not None:
+                found.append(units[behind.unit].kind.sockets_on(side)[behind.number - 1])
+            elif spot not in self.out_front and front not in self.hosts:
+                found.append(socket)
+        return tuple(found)
 
     def real(self, spot: Spot) -> Spot:
         """Give the socket behind, if the spot is a drop box's; else the spot itself."""
