@@ -9,6 +9,7 @@ from functools import cached_property
 from lineproof.base.spot import Side, Spot
 from lineproof.drill.bearing import Leg, Resting, resting
 from lineproof.drill.dead import Shared, shared
+from lineproof.drill.rests import Rests, rests
 from lineproof.plan.model import Plan
 from lineproof.plan.network import Network
 from lineproof.reckon.clock import Timing, reigns
@@ -72,6 +73,17 @@ class Calm:
             for path in dip.paths
         }
 
+    @cached_property
+    def rests(self) -> Rests:
+        """Give which ends rest on what."""
+        return rests(self.lines, self.alike)
+
+    def alike(self, leg: Leg) -> tuple[object, ...]:
+        """Give a key: legs of one key always stand alike, as the channels of one stream do."""
+        way = (leg.send, leg.receiver)
+        flows = (net.flow_of.get(way) for net in self.nets.values())
+        return (leg.sender, leg.receiver, *flows)
+
     @property
     def network(self) -> Network:
         """Give the network as planned."""
@@ -91,7 +103,7 @@ def calm(show: Show, plan: Plan, figures: NetworkFigures | None = None) -> Calm:
         if name not in buffer.unknown
     }
     nets = {
-        net: _calm_net(show, network, each.swept.calm, offsets)
+        net: calm_net(show, network, each.swept.calm, offsets)
         for net, each in (figures.nets.items() if figures else ())
     }
     return Calm(
@@ -105,7 +117,8 @@ def calm(show: Show, plan: Plan, figures: NetworkFigures | None = None) -> Calm:
     )
 
 
-def _calm_net(show: Show, network: Network, bounds: Bounds, offsets: Mapping[str, int]) -> CalmNet:
+def calm_net(show: Show, network: Network, bounds: Bounds, offsets: Mapping[str, int]) -> CalmNet:
+    """Give one net with nothing broken; `offsets`: the receive buffer by unit, in ns."""
     fabric = bounds.paths.tree.fabric
     place = {flow.name: i for i, flow in enumerate(bounds.paths.flows)}
     flow_of = {

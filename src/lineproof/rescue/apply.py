@@ -1,0 +1,447 @@
+"""A rescue carried out: the moves in words, and the show and plan as they are afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from lineproof.base.names import natural
+from lineproof.base.spot import LineKey, Side, Spot
+from lineproof.decide.streams.needs import limits_of
+from lineproof.plan.model import LinePlan, Plan
+from lineproof.plan.network import Network, PlannedRun, PortAt, Stream
+from lineproof.rescue.choose import Chosen
+from lineproof.rescue.hurt import Chance, EndAt, Hurt, Lead, StandIn, main_start
+from lineproof.rescue.joins import Join, Joins, Opening
+from lineproof.rescue.moves import Do, Move
+from lineproof.show.model import End, Line, Show, Target
+
+
+@dataclass(frozen=True, kw_only=True)
+class Applied:
+    """What is to be done, in the order in which it was decided, and what follows.
+
+    `show` differs where a unit stands in for another; `plan` in spots, runs and streams.
+    """
+
+    moves: tuple[Move, ...]
+    show: Show
+    plan: Plan
+
+
+def applied(hurt: Hurt, joins: Joins, chosen: Chosen) -> Applied:
+    """Carry out what was chosen: give every socket, port and channel its number."""
+    return _Rig(hurt, joins, chosen).rig()
+
+
+@dataclass(kw_only=True)
+class _Row:
+    """One line as it is being changed: its row in the show, its spots, who plugs what where."""
+
+    line: Line
+    start: dict[str, tuple[Spot, ...]]
+    ends: dict[str, tuple[Spot, ...]]
+    ties: dict[str, Spot]
+
+
+class _Rig:
+    def __init__(self, hurt: Hurt, joins: Joins, chosen: Chosen) -> None:
+        self.hurt = hurt
+        self.hand = hurt.hand
+        self.show = hurt.hand.show
+        self.joins = joins
+        self.chosen = chosen
+        self.moves: list[Move] = []
+        self.given: set[Spot] = set()
+        self.sockets: dict[Lead, Spot] = {}
+        self.sends: dict[object, Spot] = {}
+        self.receives: dict[object, Spot] = {}
+        self.rows: dict[int, _Row] = {}
+        self.routes: dict[tuple[Spot, Spot], tuple[Spot | None, dict[LineKey, None]]] = {}
+        self.patches: dict[tuple[str, str, str], dict[LineKey, None]] = {}
+
+    def rig(self) -> Applied:
+        network = self._cables(self.hand.plan.network)
+        self._plug()
+        for end, chance in sorted(self.chosen.ends.items(), key=lambda found: found[0]):
+            if chance.course is None:
+                self._change(end, chance)
+        self._tell_routes()
+        plan = replace(self.hand.plan, lines=self._lines(), network=self._streams(network))
+        return Applied(moves=tuple(self.moves), show=self._show(), plan=plan)
+
+    # -- cables ----------------------------------------------------------------------------------
+
+    def _cables(self, network: Network) -> Network:
+        free: dict[Opening, list[PortAt]] = {}
+        runs = {run.name: run for run in network.runs}
+        used: set[PortAt] = set()
+        for join in self.chosen.joins:
+            ports = [*join.fixed]
+            for opening in join.openings:
+                ports.append(free.setdefault(opening, list(opening.ports)).pop(0))
+            used.update(ports[len(join.fixed) :])
+            run = self._run(join, ports, runs)
+            runs[run.name] = run
+            if join.run is not None and run.name != join.run.name:
+                runs.pop(join.run.name, None)  # its plugs are out
+        rescue = tuple(r for r in network.rescue_ports if r.port not in used)
+        found = sorted(runs.values(), key=lambda run: natural(run.name))
+        return replace(network, runs=tuple(found), rescue_ports=rescue)
+
+    def _run(self, join: Join, ports: list[PortAt], runs: Mapping[str, PlannedRun]) -> PlannedRun:
+        one, other = ports
+        if join.do is Do.CABLE:
+            assert join.run is not None
+            loose = join.run.other_end(one.unit)
+            place = self.hand.place(loose.unit)
+            what = f"network cable {join.run.name}"
+            self._move(Do.CABLE, place, other.unit, what, str(loose), str(other))
+            return replace(join.run, ends=(one, other), given=False)
+        stem = join.run.name if join.run is not None else f"{one.unit}-{other.unit}-{join.net}"
+        name = _new_name(stem, runs)
+        cable = f"{join.medium} network cable"
+        self.moves.append(
+            Move(
+                do=Do.LAY,
+                place=self.hand.place(one.unit),
+                unit=one.unit,
+                what=cable,
+                old=str(one),
+                new=str(other),
+                length_m=join.length_m,
+            )
+        )
+        return PlannedRun(
+            name=name,
+            net=join.net,
+            ends=(one, other),
+            ducts=join.ducts,
+            medium=join.medium,
+            length_m=join.length_m,
+        )
+
+    def _move(
+        self,
+        do: Do,
+        place: str,
+        unit: str,
+        what: str,
+        old: str,
+        new: str,
+        lines: Iterable[LineKey] = (),
+    ) -> None:
+        keys = tuple(sorted(set(lines), key=LineKey.sort_key))
+        self.moves.append(
+            Move(do=do, place=place, unit=unit, what=what, old=old, new=new, lines=keys)
+        )
+
+    # -- leads -----------------------------------------------------------------------------------
+
+    def _plug(self) -> None:
+        """Give every moved lead its socket: one of its own number where that is free."""
+        leads = sorted(self.chosen.leads.items(), key=lambda found: found[0].spot.sort_key())
+        for lead, n in leads:
+            same = [s for s in lead.perches[n].alike.spots if s.number == lead.spot.number]
+            if same and self._is_open(same[0]):
+                self._give(lead, same[0])
+        for lead, n in leads:
+            if lead not in self.sockets:
+                spots = lead.perches[n].alike.spots
+                self._give(lead, next(spot for spot in spots if self._is_open(spot)))
+
+    def _is_open(self, spot: Spot) -> bool:
+        return spot not in self.given and self._real(spot) not in self.given
+
+    def _real(self, spot: Spot) -> Spot:
+        return self.hand.problem.cores.real(spot)
+
+    def _give(self, lead: Lead, spot: Spot) -> None:
+        self.given.update((spot, self._real(spot)))
+        self.sockets[lead] = spot
+        lines = [self.hurt.lines[at].line for at in lead.lines]
+        what = " or ".join(dict.fromkeys(_titled(line) for line in lines))
+        place = self.hand.place(spot.unit)
+        keys = [line.key for line in lines]
+        self._move(Do.PLUG, place, spot.unit, f"lead of {what}", str(lead.spot), str(spot), keys)
+
+    def _chain(self, lead: Lead) -> tuple[Spot, ...]:
+        """Give the spots at a moved lead, in the order of the signal."""
+        spot = self.sockets[lead]
+        real = self._real(spot)
+        chain = (spot,) if real == spot else (spot, real)
+        return chain if spot.side is Side.IN else chain[::-1]
+
+    def _number(self, unit: str, side: Side, wish: int) -> Spot:
+        """Give a free channel or strip: the one wished for if it is free, else the first."""
+        free = self.hand.free(unit, side)
+        open_ = [n for n in free if Spot(unit=unit, side=side, number=n) not in self.given]
+        number = wish if wish in open_ else open_[0]
+        spot = Spot(unit=unit, side=side, number=number)
+        self.given.add(spot)
+        return spot
+
+    # -- lines -----------------------------------------------------------------------------------
+
+    def _row(self, at: int) -> _Row:
+        if at not in self.rows:
+            resting = self.hurt.lines[at]
+            decided = resting.decided
+            self.rows[at] = _Row(
+                line=resting.line,
+                start=dict(decided.start),
+                ends=dict(decided.ends),
+                ties=dict(decided.ties),
+            )
+        return self.rows[at]
+
+    def _change(self, end: EndAt, chance: Chance) -> None:
+        at, part = end[0], self.hurt.target(end)
+        row, decided = self._row(at), self.hurt.lines[at].decided
+        main = main_start(decided)
+        assert main is not None
+        send = self._start(at, main, chance, row)
+        receive, old = self._end(end, part, chance, row)
+        if send is not None and receive is not None:
+            was = decided.start[main][-1]
+            before = was if was.side is Side.SEND else _sent_by(decided.start[main])
+            known = self.routes.setdefault((send, receive), (before if old else None, {}))
+            known[1][row.line.key] = None
+
+    def _start(self, at: int, main: str, chance: Chance, row: _Row) -> Spot | None:
+        """Change a line's start, and give the send channel that its route begins at."""
+        chain = self.hurt.lines[at].decided.start[main]
+        lead = self.hurt.start_lead(at)
+        if isinstance(chance.start, StandIn):
+            return self._stand_in_start(at, main, chance.start, chain, row)
+        if chance.start is None:
+            last = chain[-1]
+            return last if last.side is Side.SEND else _sent_by(chain)
+        assert lead is not None
+        plugged = self._chain(lead)
+        before = chain[:1] if chain[0].side is Side.OUT else ()
+        unit = plugged[-1].unit
+        patched = self.show.units[unit].kind.inside_patch
+        needs_send = bool(chance.legs)
+        sent = self._sent(lead, plugged[-1], chain) if patched and needs_send else None
+        old_sent = [s for s in row.start.get(main, ()) if s.side is Side.SEND and s.unit == unit]
+        sends = (sent,) if sent is not None else tuple(old_sent)
+        row.start[main] = (*before, *plugged, *sends)
+        row.ties.pop(main, None)
+        if sent is not None:
+            self._patch(unit, plugged[-1], sent, row.line.key)
+            return sent
+        return None if not needs_send else _sent_by(plugged)
+
+    def _sent(self, lead: Lead, socket: Spot, chain: tuple[Spot, ...]) -> Spot:
+        if lead not in self.sends:
+            wish = next((s.number for s in chain if s.side is Side.SEND), socket.number)
+            self.sends[lead] = self._number(socket.unit, Side.SEND, wish)
+        return self.sends[lead]
+
+    def _patch(self, unit: str, old: Spot, new: Spot, key: LineKey) -> None:
+        self.patches.setdefault((unit, str(old), str(new)), {})[key] = None
+
+    def _stand_in_start(
+        self, at: int, main: str, stand_in: StandIn, chain: tuple[Spot, ...], row: _Row
+    ) -> Spot:
+        known = row.start.get(stand_in.unit)
+        ident = (at, stand_in.unit)
+        if ident not in self.sends:
+            had = known[-1] if known and known[-1].side is Side.SEND else None
+            self.sends[ident] = had or self._number(stand_in.unit, Side.SEND, chain[-1].number)
+            mix = row.line.source is not None and bool(row.line.source.mix)
+            what = f"{'mix' if mix else 'play'} {_titled(row.line)}"
+            new, place = str(self.sends[ident]), self.hand.place(stand_in.unit)
+            self._move(Do.START, place, stand_in.unit, what, stand_in.dead, new, [row.line.key])
+        spot = self.sends[ident]
+        row.start.pop(main, None)
+        row.start = {stand_in.unit: (spot,), **row.start}
+        row.line = replace(row.line, starts=_first_start(row.line, stand_in.unit))
+        return spot
+
+    def _end(
+        self, end: EndAt, part: str, chance: Chance, row: _Row
+    ) -> tuple[Spot | None, bool]:
+        """Change an end, and give the receive channel of its route; says if it heard one before."""
+        chain = self.hurt.lines[end[0]].decided.ends[part]
+        lead = self.hurt.end_lead(end[0], part)
+        had = next((s for s in chain if s.side is Side.RECEIVE), None)
+        if isinstance(chance.end, StandIn):
+            return self._stand_in_end(end, part, chance, chain, row)
+        if isinstance(chance.end, int):
+            assert lead is not None
+            return self._other_socket(part, chance, lead, chain, row), False
+        if not chance.legs:
+            # Now it comes in where it is wanted: its channel is not needed any more.
+            row.ends[part] = tuple(s for s in chain if s.side is not Side.RECEIVE)
+            self._patch_in(chance.receiver, row, chain)
+            return None, False
+        if had is not None:
+            return had, True
+        if not chance.receives:
+            return _heard_by(chain), True
+        key = (self._begins(end[0]), part)
+        if key not in self.receives:
+            self.receives[key] = self._number(chance.receives, Side.RECEIVE, 0)
+        spot = self.receives[key]
+        row.ends[part] = (spot, *chain)
+        for after in chain[:1]:
+            self._patch(chance.receiver, spot, after, row.line.key)
+        return spot, False
+
+    def _begins(self, at: int) -> object:
+        lead = self.hurt.start_lead(at)
+        return lead.spot if lead is not None else at
+
+    def _patch_in(self, unit: str, row: _Row, chain: tuple[Spot, ...]) -> None:
+        """Patch a lead that is plugged in where the line ends: its socket to its strip or output."""
+        came = next((s for found in row.start.values() for s in found if s.unit == unit), None)
+        last = next((s for s in chain if s.side in (Side.STRIP, Side.OUT)), None)
+        if came is not None and last is not None:
+            self._patch(unit, came, last, row.line.key)
+
+    def _other_socket(
+        self, part: str, chance: Chance, lead: Lead, chain: tuple[Spot, ...], row: _Row
+    ) -> Spot | None:
+        plugged = self._chain(lead)
+        beyond = chain[chain.index(lead.spot) + 1 :]
+        unit = plugged[0].unit
+        row.ties.pop(part, None)
+        if not self.show.units[unit].kind.inside_patch:
+            row.ends[part] = (*plugged, *beyond)
+            return _heard_by(plugged)
+        if not chance.legs:
+            row.ends[part] = (*plugged, *beyond)
+            self._patch_in(unit, row, plugged)
+            return None
+        if lead not in self.receives:
+            self.receives[lead] = self._number(unit, Side.RECEIVE, plugged[0].number)
+        spot = self.receives[lead]
+        row.ends[part] = (spot, *plugged, *beyond)
+        self._patch(unit, spot, plugged[0], row.line.key)
+        return spot
+
+    def _stand_in_end(
+        self, end: EndAt, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
+    ) -> tuple[Spot | None, bool]:
+        assert isinstance(chance.end, StandIn)
+        other = chance.end.unit
+        strip = ()
+        if chance.strips:
+            wish = next((s.number for s in chain if s.side is Side.STRIP), 1)
+            strip = (self._number(other, Side.STRIP, wish),)
+        spot = None
+        if chance.receives:
+            wish = next((s.number for s in chain if s.side is Side.RECEIVE), 1)
+            spot = self._number(chance.receives, Side.RECEIVE, wish)
+        row.ends.pop(part, None)
+        row.ends[other] = (*((spot,) if spot is not None else ()), *strip)
+        row.line = replace(row.line, ends=_with_member(row.line, part, other))
+        for after in strip:
+            if spot is not None:
+                self._patch(other, spot, after, row.line.key)
+        return spot, False
+
+    # -- what is told and what follows -------------------------------------------------------------
+
+    def _tell_routes(self) -> None:
+        for (unit, old, new), keys in self.patches.items():
+            what = f"{old.partition(':')[2]} of {unit}"
+            self._move(Do.PATCH, self.hand.place(unit), unit, what, "", new, keys)
+        for (send, receive), (before, keys) in self.routes.items():
+            place = self.hand.place(receive.unit)
+            old = "" if before is None or before == send else str(before)
+            self._move(Do.ROUTE, place, receive.unit, str(send), old, str(receive), keys)
+
+    def _lines(self) -> tuple[LinePlan, ...]:
+        changed = {self.hurt.lines[at].decided.key: row for at, row in self.rows.items()}
+        return tuple(
+            replace(
+                decided,
+                start=changed[decided.key].start,
+                ends=changed[decided.key].ends,
+                ties=changed[decided.key].ties,
+            )
+            if decided.key in changed
+            else decided
+            for decided in self.hand.plan.lines
+        )
+
+    def _show(self) -> Show:
+        rows = {row.line.key: row.line for row in self.rows.values()}
+        if all(rows[key] is self.show.line(key) for key in rows):
+            return self.show
+        return replace(
+            self.show, lines=tuple(rows.get(line.key, line) for line in self.show.lines)
+        )
+
+    def _streams(self, network: Network) -> Network:
+        """Add a stream of its own for what a sender gives besides: nothing in use is changed."""
+        wanted: dict[str, dict[int, dict[str, None]]] = {}
+        for send, receive in self.routes:
+            by_channel = wanted.setdefault(send.unit, {})
+            by_channel.setdefault(send.number, {})[receive.unit] = None
+        more = []
+        for sender in sorted(wanted, key=natural):
+            most = limits_of(self.show.units[sender]).channels_per_stream
+            channels = sorted(wanted[sender])
+            taken = len(list(network.streams_of(sender)))
+            for n, first in enumerate(range(0, len(channels), most), start=1):
+                some = channels[first : first + most]
+                heard = {unit for channel in some for unit in wanted[sender][channel]}
+                more.append(
+                    Stream(
+                        name=f"{sender}/rescue-{taken + n}",
+                        sender=sender,
+                        channels=tuple(some),
+                        receivers=tuple(sorted(heard, key=natural)),
+                        multicast=len(heard) > 1,
+                        packet_us=round(self.show.packet_ms * 1000),
+                        depth_bits=24,
+                    )
+                )
+        return replace(network, streams=(*network.streams, *more))
+
+
+def _titled(line: Line) -> str:
+    return f"line {line.key} ({line.title})"
+
+
+def _sent_by(chain: tuple[Spot, ...]) -> Spot:
+    """Give the send channel that the last input of a chain implies."""
+    return Spot(unit=chain[-1].unit, side=Side.SEND, number=chain[-1].number)
+
+
+def _heard_by(chain: tuple[Spot, ...]) -> Spot:
+    """Give the receive channel that the first output of a chain implies."""
+    return Spot(unit=chain[0].unit, side=Side.RECEIVE, number=chain[0].number)
+
+
+def _first_start(line: Line, unit: str) -> tuple[Target, ...]:
+    others = tuple(start for start in line.starts[1:] if start.name != unit)
+    return (Target(name=unit), *others)
+
+
+def _with_member(line: Line, part: str, other: str) -> tuple[End, ...]:
+    """Give the ends with one member of one of them replaced."""
+    planned = [n for n, end in enumerate(line.ends) if any(str(m) == part for m in end.members)]
+    found = []
+    for n, end in enumerate(line.ends):
+        if n in planned:
+            members = tuple(
+                Target(name=other) if str(m) == part else m
+                for m in end.members
+                if str(m) == part or m.name != other
+            )
+            found.append(replace(end, members=members))
+        else:
+            found.append(end)
+    return tuple(found)
+
+
+def _new_name(stem: str, runs: Mapping[str, PlannedRun]) -> str:
+    at = 1
+    while f"{stem}-spare-{at}" in runs:
+        at += 1
+    return f"{stem}-spare-{at}"

@@ -1,0 +1,308 @@
+"""Network cables that may be moved or laid to join again what a fault has parted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from lineproof.decide.cabling.reach import (
+    Supplies,
+    copper_reach_m,
+    fibre_for,
+    run_length_m,
+)
+from lineproof.drill.after import NetAfter
+from lineproof.graph.faults import PORT, Fault
+from lineproof.graph.ports import ports_by_net
+from lineproof.kit.kinds import Port
+from lineproof.plan.network import PlannedRun, PortAt
+from lineproof.reckon.poe import CLASS_W
+from lineproof.rescue.hurt import Hurt
+from lineproof.rescue.moves import Do
+
+COPPER = "copper"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opening:
+    """Ports that stay open on a switch, alike to a cable: all of one medium and feeding so much."""
+
+    switch: str
+    net: str
+    medium: str
+    feeds_w: float
+    ports: tuple[PortAt, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Join:
+    """A cable that would join two islands of a net.
+
+    `run`: the cable that is moved, or whose place a new one takes. `fixed`: ends that stay as they
+    are; `openings`: the ports that are taken besides, one of each. `ducts` and `medium` are those
+    of a cable to be laid.
+    """
+
+    net: str
+    islands: tuple[int, int]
+    do: Do
+    run: PlannedRun | None
+    fixed: tuple[PortAt, ...]
+    openings: tuple[Opening, ...]
+    length_m: int = 0
+    medium: str = ""
+    ducts: tuple[str, ...] = ()
+
+    @property
+    def plugs(self) -> int:
+        """Give how many network plugs are handled."""
+        return 1 if self.do is Do.CABLE else 2
+
+
+@dataclass(frozen=True, kw_only=True)
+class Islands:
+    """The parts into which a fault has cut a net: by unit the number of its part."""
+
+    net: str
+    of: Mapping[str, int]
+
+
+class Joins:
+    """The cables that may help after a fault, net by net."""
+
+    def __init__(self, hurt: Hurt, faults: Iterable[Fault]) -> None:
+        self.hurt = hurt
+        self.show = hurt.hand.show
+        self.network = hurt.hand.plan.network
+        self.dead = hurt.after.dead
+        self.dead_ports = {fault.name for fault in faults if fault.what == PORT}
+        self.supplies = Supplies(self.show)
+
+    @cached_property
+    def islands(self) -> Mapping[str, Islands]:
+        """Give every net that still is one as its parts."""
+        nets = self.hurt.after.nets.values()
+        return {net.name: self._parts(net) for net in nets if not net.down}
+
+    def _parts(self, net: NetAfter) -> Islands:
+        index, root = net.tree.fabric.index, net.tree.root
+        found = {}
+        for name, at in index.items():
+            if root[at] >= 0:
+                found[name] = root[at]
+            elif name in self.hurt.wakes:
+                found[name] = -2 - at  # an island of its own until it is fed again
+        return Islands(net=net.name, of=found)
+
+    def apart(self, sender: str, receiver: str) -> list[tuple[str, int, int]]:
+        """Give the nets that both units are on, with the two parts that are to be joined."""
+        found = []
+        for net, parts in self.islands.items():
+            one, other = parts.of.get(sender), parts.of.get(receiver)
+            if one is not None and other is not None:
+                found.append((net, one, other))
+        return found
+
+    @cached_property
+    def all(self) -> tuple[Join, ...]:
+        """Give every cable that would join two parts, in a fixed order."""
+        found = [join for net in self.islands for join in self._on(net)]
+        return tuple(found)
+
+    def _on(self, net: str) -> Iterator[Join]:
+        runs = [run for run in self.network.runs_on(net) if self._reached(run)]
+        for run in runs:
+            yield from self._moved(net, run)
+        yield from self._laid(net, runs)
+
+    def _reached(self, run: PlannedRun) -> bool:
+        """Say whether a run has an end somebody can get at."""
+        return any(self.hurt.reached(self.hurt.hand.place(end.unit)) for end in run.ends)
+
+    # -- a cable that hangs on something dead ----------------------------------------------------
+
+    def _moved(self, net: str, run: PlannedRun) -> Iterator[Join]:
+        """Give where the loose end of a cable might go, at the place where it ends."""
+        if run.name in self.dead.runs and not self._only_its_port(run):
+            return
+        of = self.islands[net].of
+        for kept, loose in (run.ends, run.ends[::-1]):
+            if kept.unit not in of or str(kept) in self.dead_ports:
+                continue
+            gone = loose.unit in self.dead.units or str(loose) in self.dead_ports
+            place = self.hurt.hand.place(loose.unit)
+            if not gone or not self.hurt.reached(place):
+                continue
+            for opening in self._openings(net):
+                if self.hurt.hand.place(opening.switch) != place:
+                    continue
+                if not _takes(opening.medium, run.medium) or opening.switch == kept.unit:
+                    continue
+                if not self._feeds(kept.unit, opening):
+                    continue
+                parts = (of[kept.unit], of[opening.switch])
+                if parts[0] != parts[1]:
+                    yield Join(
+                        net=net,
+                        islands=parts,
+                        do=Do.CABLE,
+                        run=run,
+                        fixed=(kept,),
+                        openings=(opening,),
+                    )
+
+    def _only_its_port(self, run: PlannedRun) -> bool:
+        """Say whether a run is out only as a port of its is dead: the cable itself is good."""
+        broken = any(str(end) in self.dead_ports for end in run.ends)
+        return broken and self.dead.ducts.isdisjoint(run.ducts)
+
+    def _feeds(self, unit: str, opening: Opening) -> bool:
+        there = self.show.units[unit]
+        if unit not in self.hurt.wakes or there.kind.poe_class is None:
+            return True
+        return opening.medium == COPPER and opening.feeds_w >= CLASS_W[there.kind.poe_class]
+
+    # -- ports that stay open --------------------------------------------------------------------
+
+    def _openings(self, net: str) -> tuple[Opening, ...]:
+        if net not in self._open:
+            return ()
+        return self._open[net]
+
+    @cached_property
+    def _open(self) -> Mapping[str, tuple[Opening, ...]]:
+        """Give the rescue ports of living switches by net, alike ones together."""
+        found: dict[tuple[str, str, str, float], list[PortAt]] = {}
+        for rescue in self.network.rescue_ports:
+            name = rescue.port.unit
+            islands = self.islands.get(rescue.net)
+            if islands is None or name not in islands.of or str(rescue.port) in self.dead_ports:
+                continue
+            port = self._port(rescue.port)
+            if port is not None:
+                key = (rescue.net, name, port.medium, port.feeds_w)
+                found.setdefault(key, []).append(rescue.port)
+        by_net: dict[str, list[Opening]] = {}
+        for (net, switch, medium, feeds), ports in found.items():
+            opening = Opening(
+                switch=switch,
+                net=net,
+                medium=medium,
+                feeds_w=feeds,
+                ports=tuple(sorted(ports, key=PortAt.sort_key)),
+            )
+            by_net.setdefault(net, []).append(opening)
+        return {net: tuple(openings) for net, openings in by_net.items()}
+
+    def _port(self, at: PortAt) -> Port | None:
+        unit = self.show.units.get(at.unit)
+        ports = unit.kind.ports if unit is not None else ()
+        return next((port for port in ports if port.number == at.number), None)
+
+    # -- a spare cable ---------------------------------------------------------------------------
+
+    def _laid(self, net: str, runs: Iterable[PlannedRun]) -> Iterator[Join]:
+        """Give where a spare cable might lie: beside a dead one, or to a port that is open."""
+        of = self.islands[net].of
+        runs = list(runs)
+        for run in runs:
+            ends = [end for end in run.ends if end.unit in of and str(end) not in self.dead_ports]
+            dead = run.name in self.dead.runs
+            if dead and len(ends) == 2:
+                yield from self._between(net, run, tuple(ends), ())
+            loose = dead or any(end.unit not in of for end in run.ends)
+            for end in ends if loose else ():
+                yield from self._to_openings(net, run, end)
+        yield from self._between_switches(net)
+
+    def _to_openings(self, net: str, run: PlannedRun, end: PortAt) -> Iterator[Join]:
+        of = self.islands[net].of
+        for opening in self._openings(net):
+            if of[opening.switch] != of[end.unit] and self._feeds(end.unit, opening):
+                yield from self._between(net, run, (end,), (opening,))
+
+    def _between_switches(self, net: str) -> Iterator[Join]:
+        """Give the spare cables between open ports, the shortest between each two parts."""
+        of = self.islands[net].of
+        best: dict[tuple[int, int], Join] = {}
+        openings = self._openings(net)
+        if len({of[opening.switch] for opening in openings}) < 2:
+            return
+        for n, one in enumerate(openings):
+            for other in openings[n + 1 :]:
+                if of[one.switch] == of[other.switch]:
+                    continue
+                for join in self._between(net, None, (), (one, other)):
+                    first, second = sorted(join.islands)
+                    known = best.get((first, second))
+                    if known is None or join.length_m < known.length_m:
+                        best[first, second] = join
+        yield from best.values()
+
+    def _between(
+        self,
+        net: str,
+        run: PlannedRun | None,
+        fixed: tuple[PortAt, ...],
+        openings: tuple[Opening, ...],
+    ) -> Iterator[Join]:
+        """Give the cable between two ports, if it reaches and may lie there."""
+        of = self.islands[net].of
+        units = [end.unit for end in fixed] + [opening.switch for opening in openings]
+        parts = (of[units[0]], of[units[1]])
+        media = [port.medium for end in fixed if (port := self._port_of(end, net)) is not None]
+        media += [opening.medium for opening in openings]
+        if parts[0] == parts[1] or len(set(media)) != 1 or len(media) != 2:
+            return
+        here, there = (self.show.units[unit].place for unit in units)
+        if not (self.hurt.reached(here) and self.hurt.reached(there)):
+            return
+        way = self.hurt.hand.ways.shortest(here, there, self.dead.ducts)
+        if way is None:
+            return
+        length = run_length_m(self.show, way)
+        medium = COPPER if media[0] == COPPER else fibre_for(length, 1000)
+        fits = length <= copper_reach_m(self.show, way.ducts) if medium == COPPER else bool(medium)
+        if medium == COPPER and self.supplies.apart(here, there):
+            fits = False
+        if fits:
+            yield Join(
+                net=net,
+                islands=parts,
+                do=Do.LAY,
+                run=run,
+                fixed=fixed,
+                openings=openings,
+                length_m=length,
+                medium=medium,
+                ducts=way.ducts,
+            )
+
+    def _port_of(self, end: PortAt, net: str) -> Port | None:
+        if end.number is not None:
+            return self._port(end)
+        unit = self.show.units[end.unit]
+        numbers = ports_by_net(self.show, unit, self.network).get(net, [])
+        return self._port(PortAt(unit=end.unit, number=numbers[0])) if numbers else None
+
+    # -- what cables the truck still has ---------------------------------------------------------
+
+    def spare(self, medium: str) -> list[float] | None:
+        """Give the lengths of the cables that no run has taken; None where no stock is written."""
+        if not self.show.stock:
+            return None
+        used: dict[str, int] = {}
+        for run in self.network.runs:
+            used[run.stock] = used.get(run.stock, 0) + 1
+        return sorted(
+            stock.length_m
+            for stock in self.show.stock.values()
+            if stock.cable == medium
+            for _ in range(stock.count - used.get(stock.name, 0))
+        )
+
+
+def _takes(port: str, cable: str) -> bool:
+    """Say whether a port takes a cable: ports say copper or fibre, cables which fibre."""
+    return port == cable if COPPER in (port, cable) else True
