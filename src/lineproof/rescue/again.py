@@ -29,9 +29,7 @@ def again(known: Calm, show: Show, plan: Plan) -> Calm:
         plan=plan,
         lines=resting(show, plan),
         shared=known.shared if rewired else shared(show, network),
-        nets={
-            net: _net(known, show, plan, net, same_runs=same_runs) for net in known.nets
-        },
+        nets={net: _net(known, show, plan, net, same_runs=same_runs) for net in known.nets},
     )
 
 

@@ -77,10 +77,9 @@ class _Rig:
         runs = {run.name: run for run in network.runs}
         used: set[PortAt] = set()
         for join in self.chosen.joins:
-            ports = [*join.fixed]
-            for opening in join.openings:
-                ports.append(free.setdefault(opening, list(opening.ports)).pop(0))
-            used.update(ports[len(join.fixed) :])
+            taken = [free.setdefault(o, list(o.ports)).pop(0) for o in join.openings]
+            ports = [*join.fixed, *taken]
+            used.update(taken)
             run = self._run(join, ports, runs)
             runs[run.name] = run
             if join.run is not None and run.name != join.run.name:
@@ -224,14 +223,24 @@ class _Rig:
         patched = self.show.units[unit].kind.inside_patch
         needs_send = bool(chance.legs)
         sent = self._sent(lead, plugged[-1], chain) if patched and needs_send else None
-        old_sent = [s for s in row.start.get(main, ()) if s.side is Side.SEND and s.unit == unit]
+        now = next(iter(row.start.values()))
+        old_sent = [s for s in now if s.side is Side.SEND and s.unit == unit]
         sends = (sent,) if sent is not None else tuple(old_sent)
-        row.start[main] = (*before, *plugged, *sends)
-        row.ties.pop(main, None)
+        self._plugged_at(row, main, plugged[0].unit, (*before, *plugged, *sends))
         if sent is not None:
             self._patch(unit, plugged[-1], sent, row.line.key)
             return sent
         return None if not needs_send else _sent_by(plugged)
+
+    def _plugged_at(self, row: _Row, main: str, front: str, chain: tuple[Spot, ...]) -> None:
+        """Let a line's start be plugged elsewhere; a row that names the box names another then."""
+        row.ties.pop(main, None)
+        if not self.hurt.is_door(main.partition(":")[0]) or main not in row.start:
+            row.start[main if main in row.start else front] = chain
+            return
+        later = {start: spots for start, spots in row.start.items() if start != main}
+        row.start = {front: chain, **later}
+        row.line = replace(row.line, starts=_first_start(row.line, front))
 
     def _sent(self, lead: Lead, socket: Spot, chain: tuple[Spot, ...]) -> Spot:
         if lead not in self.sends:
@@ -260,15 +269,13 @@ class _Rig:
         row.line = replace(row.line, starts=_first_start(row.line, stand_in.unit))
         return spot
 
-    def _end(
-        self, end: EndAt, part: str, chance: Chance, row: _Row
-    ) -> tuple[Spot | None, bool]:
+    def _end(self, end: EndAt, part: str, chance: Chance, row: _Row) -> tuple[Spot | None, bool]:
         """Change an end, and give the receive channel of its route; says if it heard one before."""
         chain = self.hurt.lines[end[0]].decided.ends[part]
         lead = self.hurt.end_lead(end[0], part)
         had = next((s for s in chain if s.side is Side.RECEIVE), None)
         if isinstance(chance.end, StandIn):
-            return self._stand_in_end(end, part, chance, chain, row)
+            return self._stand_in_end(part, chance, chain, row)
         if isinstance(chance.end, int):
             assert lead is not None
             return self._other_socket(part, chance, lead, chain, row), False
@@ -295,7 +302,7 @@ class _Rig:
         return lead.spot if lead is not None else at
 
     def _patch_in(self, unit: str, row: _Row, chain: tuple[Spot, ...]) -> None:
-        """Patch a lead that is plugged in where the line ends: its socket to its strip or output."""
+        """Patch a lead that is plugged in where the line ends to its strip or its output."""
         came = next((s for found in row.start.values() for s in found if s.unit == unit), None)
         last = next((s for s in chain if s.side in (Side.STRIP, Side.OUT)), None)
         if came is not None and last is not None:
@@ -308,6 +315,10 @@ class _Rig:
         beyond = chain[chain.index(lead.spot) + 1 :]
         unit = plugged[0].unit
         row.ties.pop(part, None)
+        if self.hurt.is_door(part.partition(":")[0]):
+            row.ends.pop(part)
+            row.line = replace(row.line, ends=_with_member(row.line, part, plugged[-1].unit))
+            part = plugged[-1].unit
         if not self.show.units[unit].kind.inside_patch:
             row.ends[part] = (*plugged, *beyond)
             return _heard_by(plugged)
@@ -323,11 +334,11 @@ class _Rig:
         return spot
 
     def _stand_in_end(
-        self, end: EndAt, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
+        self, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
     ) -> tuple[Spot | None, bool]:
         assert isinstance(chance.end, StandIn)
         other = chance.end.unit
-        strip = ()
+        strip: tuple[Spot, ...] = ()
         if chance.strips:
             wish = next((s.number for s in chain if s.side is Side.STRIP), 1)
             strip = (self._number(other, Side.STRIP, wish),)
@@ -372,9 +383,7 @@ class _Rig:
         rows = {row.line.key: row.line for row in self.rows.values()}
         if all(rows[key] is self.show.line(key) for key in rows):
             return self.show
-        return replace(
-            self.show, lines=tuple(rows.get(line.key, line) for line in self.show.lines)
-        )
+        return replace(self.show, lines=tuple(rows.get(line.key, line) for line in self.show.lines))
 
     def _streams(self, network: Network) -> Network:
         """Add a stream of its own for what a sender gives besides: nothing in use is changed."""

@@ -13,6 +13,7 @@ from lineproof.decide.problem import Plug
 from lineproof.drill.bearing import Arrival, Course, Resting
 from lineproof.drill.lose import After
 from lineproof.graph.signal import heard_starts, straight_lead
+from lineproof.kit.kinds import Does
 from lineproof.plan.model import LinePlan
 from lineproof.reckon.poe import wants_feed
 from lineproof.rescue.hand import Alike, AtHand
@@ -81,7 +82,6 @@ class Hurt:
     hand: AtHand
     after: After
     lost: tuple[EndAt, ...]
-    ports_dead: frozenset[str] = frozenset()
     _leads: dict[tuple[Spot, Side], Lead | None] = field(default_factory=dict, compare=False)
 
     @property
@@ -93,6 +93,10 @@ class Hurt:
     def hurt_lines(self) -> tuple[int, ...]:
         """Give the lines that have lost an end."""
         return tuple(sorted({line for line, _ in self.lost}))
+
+    @cached_property
+    def _gone(self) -> frozenset[EndAt]:
+        return frozenset(self.lost)
 
     # -- what still stands ---------------------------------------------------------------------
 
@@ -138,13 +142,22 @@ class Hurt:
     def target(self, end: EndAt) -> str:
         """Give the member that an end must be heard at: the first that works, else the first."""
         members = [member.name for member in self.arrival(end).members]
-        works = (name for name in members if self._works(name.partition(":")[0]))
+        works = (name for name in members if self._can_hear(name.partition(":")[0]))
         return next(works, members[0])
+
+    def _can_hear(self, name: str) -> bool:
+        return self._works(name) or self.is_door(name)
 
     def _works(self, name: str) -> bool:
         if name in self.hand.show.units:
             return self.alive(name)
         return self.reached(name)
+
+    def is_door(self, name: str) -> bool:
+        """Say whether a row names only where one plugs in: another box near would do as well."""
+        unit = self.hand.show.units.get(name)
+        door = unit is not None and unit.kind.does in (Does.BOX, Does.DROP_BOX, Does.TIE_PANEL)
+        return door and self.reached(self.hand.place(name))
 
     def chances(self, end: EndAt) -> tuple[Chance, ...]:
         """Give every way by which an end may be heard; one that is there already first."""
@@ -153,7 +166,7 @@ class Hurt:
         found = [
             Chance(course=course, legs=tuple((leg.sender, leg.receiver) for leg in course.legs))
             for member in self.arrival(end).members
-            if member.name == part
+            if member.name == part or end not in self._gone
             for course in member.courses
             if self._stands(course)
         ]
@@ -286,7 +299,7 @@ class Hurt:
         if self._end_stands(part, chain):
             yield None, chain[0].unit, ""
         lead = self.end_lead(at, part)
-        if lead is not None and self._works(name):
+        if lead is not None and self._can_hear(name):
             for n, perch in enumerate(lead.perches):
                 yield n, perch.alike.host, ""
         if lead is None and not self._works(name):

@@ -46,7 +46,9 @@ class Move:
     def words(self) -> str:
         """Give the move as one tells it to somebody."""
         if self.do is Do.LAY:
-            return f"lay a spare {self.what}, {self.length_m:.0f} m or more, {self.old} to {self.new}"
+            return (
+                f"lay a spare {self.what}, {self.length_m:.0f} m or more, {self.old} to {self.new}"
+            )
         if self.do is Do.ROUTE:
             return f"{self.new} hears {self.what}" + (f" instead of {self.old}" if self.old else "")
         if self.do is Do.PATCH:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from lineproof.base.spot import LineKey
+from lineproof.drill.bearing import Resting
 from lineproof.drill.calm import Calm
 from lineproof.drill.lose import After, after_faults, end_standing
 from lineproof.drill.verdict import State
@@ -12,7 +14,7 @@ from lineproof.graph.faults import UNIT, Fault
 from lineproof.plan.model import Plan
 from lineproof.rescue.again import again
 from lineproof.rescue.apply import Applied, applied
-from lineproof.rescue.choose import choose
+from lineproof.rescue.choose import Chosen, choose
 from lineproof.rescue.hand import AtHand
 from lineproof.rescue.hurt import EndAt, Hurt, sorted_ends
 from lineproof.rescue.joins import Joins
@@ -70,19 +72,34 @@ def rescue(
     gone = sorted_ends(_lost(after) if lost is None else lost)
     hurt = Hurt(hand=at_hand, after=after, lost=gone)
     joins = Joins(hurt, struck)
-    chosen = choose(hurt, joins)
-    done = applied(hurt, joins, chosen)
+    chosen, done, back = _settled(hurt, joins, struck)
     moves, walk = in_walking_order(at_hand, done.moves, _begin(known.show, after, struck))
     return Rescue(
         faults=struck,
         moves=moves,
         walk_m=walk,
         lost=gone,
-        back=_back(known, done, struck, tuple(chosen.ends), gone),
+        back=back,
         proven=chosen.proven,
         show=done.show,
         plan=done.plan,
     )
+
+
+def _settled(
+    hurt: Hurt, joins: Joins, struck: tuple[Fault, ...]
+) -> tuple[Chosen, Applied, tuple[EndAt, ...]]:
+    """Choose, carry out, and look; what does not come back is given up, and chosen without."""
+    hopeless: frozenset[EndAt] = frozenset()
+    while True:
+        chosen = choose(hurt, joins, hopeless=hopeless)
+        done = applied(hurt, joins, chosen)
+        hoped = set(chosen.ends) & set(hurt.lost)
+        back = _back(hurt.after.calm, done, struck, sorted_ends(hoped))
+        failed = hoped - set(back)
+        if not failed:
+            return chosen, done, back
+        hopeless |= failed
 
 
 def _begin(show: Show, after: After, struck: tuple[Fault, ...]) -> str:
@@ -101,26 +118,22 @@ def _lost(after: After) -> list[EndAt]:
 
 
 def _back(
-    known: Calm,
-    done: Applied,
-    struck: tuple[Fault, ...],
-    hoped: tuple[EndAt, ...],
-    lost: tuple[EndAt, ...],
+    known: Calm, done: Applied, struck: tuple[Fault, ...], hoped: tuple[EndAt, ...]
 ) -> tuple[EndAt, ...]:
-    """Give the lost ends that arrive once all is done, the faults still standing."""
-    if not done.moves and not hoped:
+    """Give the ends that arrive once all is done, the faults still standing."""
+    if not hoped:
         return ()
     now = again(known, done.show, done.plan)
     after = after_faults(now, struck)
     by_key = {resting.line.key: resting for resting in now.lines}
-    found = []
-    for at, n in sorted(set(hoped) & set(lost)):
-        before = known.lines[at]
-        ordinal = before.line.ends.index(before.arrivals[n].end)
-        resting = by_key.get(before.line.key)
-        for arrival in resting.arrivals if resting is not None else ():
-            if resting.line.ends[ordinal] is arrival.end:
-                if end_standing(resting, arrival, after).state.arrives:
-                    found.append((at, n))
-                break
-    return tuple(found)
+    return tuple(end for end in hoped if _arrives(known, by_key, after, end))
+
+
+def _arrives(known: Calm, by_key: Mapping[LineKey, Resting], after: After, end: EndAt) -> bool:
+    """Say whether an end of before, by its place in the row, arrives in the row as it is now."""
+    at, n = end
+    before = known.lines[at]
+    place = before.line.ends.index(before.arrivals[n].end)
+    now = by_key[before.line.key]
+    found = next((a for a in now.arrivals if a.end is now.line.ends[place]), None)
+    return found is not None and end_standing(now, found, after).state.arrives

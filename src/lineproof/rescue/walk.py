@@ -31,11 +31,15 @@ def in_walking_order(
     screens = [move for move in moves if not move.do.by_hand]
     hands.sort(key=lambda m: (at[m.place], _ORDER[m.do], natural(m.unit), natural(m.new)))
     screens.sort(key=lambda m: (_ORDER[m.do], natural(m.unit), natural(m.new), natural(m.what)))
-    laid = sum(_metres(hand, m.place, hand.place(m.new.partition(":")[0])) for m in hands if m.do is Do.LAY)
+    laid = sum(
+        _metres(hand, m.place, hand.place(m.new.partition(":")[0])) for m in hands if m.do is Do.LAY
+    )
     return (*hands, *screens), round(metres + laid, 1)
 
 
-def shortest_walk(places: Sequence[str], metres: Metres, begin: str = "") -> tuple[list[str], float]:
+def shortest_walk(
+    places: Sequence[str], metres: Metres, begin: str = ""
+) -> tuple[list[str], float]:
     """Give the order of places with the least to walk, and how far that is."""
     if not places:
         return [], 0.0
@@ -49,7 +53,7 @@ def shortest_walk(places: Sequence[str], metres: Metres, begin: str = "") -> tup
         return list(best), length(best)
     left, order, here = list(places), [], begin or places[0]
     while left:
-        here = min(left, key=lambda place: metres(here, place))  # noqa: B023 - used at once
+        here = min(left, key=lambda place: metres(here, place))
         left.remove(here)
         order.append(here)
     return order, length(order)
