@@ -1,4 +1,4 @@
-"""The face over an arena, as people serve it: first page, its weight, breaking a thing."""
+"""The face over an arena, as people serve it: first page, its weight, breaking a thing, memory."""
 
 from __future__ import annotations
 
@@ -7,24 +7,32 @@ import json
 import os
 import re
 import signal
-import statistics
 import subprocess
 import tempfile
+import threading
 import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from http.client import HTTPConnection
 from pathlib import Path
 
+from playwright.sync_api import Browser
+
+from bench.browser import broken_ms, chromium, usable_s
 from bench.measure import LONGEST_S, BenchError, Measure, run_whole
 from bench.program import WORKED, lineproof
 
-#: Broken one after the other, each for the first time: nothing of them can be known beforehand.
-TIMES = 15
+#: So many browsers of as many people look at one show.
+CLIENTS = 10
+#: What each of them opens.
+PAGES = ("/", "/lines", "/room", "/drill", "/nets", "/papers", "/revisions", "/room?cut=net:a")
 
 
 def measure() -> Iterable[Measure]:
-    """Give the first page of a server just started whose show was worked out before, and more."""
+    """Give the first page of a server just started whose show was worked out before, and more.
+
+    What a browser does is measured where there is one (`bench/browser.py`).
+    """
     with tempfile.TemporaryDirectory() as name:
         show = Path(name) / "arena"
         run_whole((lineproof(), "new", "--size", "arena", "--seed", "1", show))
@@ -42,8 +50,23 @@ def measure() -> Iterable[Measure]:
                 name="face: its weight", value=weight_kb(port, page), unit="kB", goal=150.0
             )
             until_worked(port)
-            yield Measure(name="face: break a thing", value=broken_ms(port), unit="ms", goal=150.0)
-            yield Measure(name="face: memory", value=memory_mb(process), unit="MB", goal=300.0)
+            with clients(port):
+                held, most = memory_mb(process)
+            yield Measure(name="face: memory, 10 clients", value=held, unit="MB", goal=300.0)
+            yield Measure(name="face: memory at its most", value=most, unit="MB")
+        with chromium() as browser, served(show, environment) as (port, _):
+            usable = usable_s(browser, f"http://127.0.0.1:{port}/")
+            yield Measure(name="face: first page in a browser", value=usable, unit="s", goal=1.0)
+            until_worked(port)
+            yield from painted(browser, f"http://127.0.0.1:{port}/room")
+
+
+def painted(browser: Browser, address: str) -> Iterator[Measure]:
+    """Give the medians from a click in the room to what is seen of it, over units."""
+    soon, whole, more = broken_ms(browser, address)
+    yield Measure(name="face: break a thing, seen", value=soon, unit="ms", goal=150.0)
+    yield Measure(name="face: with gaps and reasons", value=whole, unit="ms")
+    yield Measure(name="face: break one thing more", value=more, unit="ms")
 
 
 @contextmanager
@@ -96,25 +119,34 @@ def weight_kb(port: int, page: bytes) -> float:
     return sum(len(asked(port, path)[0]) for path in paths) / 1000
 
 
-def broken_ms(port: int) -> float:
-    """Give the median over units of asking what breaking one does, before its gaps and reasons.
+@contextmanager
+def clients(port: int) -> Iterator[None]:
+    """Keep so many clients at the server, each with its stream; all open every page at once."""
+    with ExitStack() as held:
+        for _ in range(CLIENTS):
+            connection = HTTPConnection("127.0.0.1", port, timeout=LONGEST_S)
+            held.callback(connection.close)
+            connection.request("GET", "/events")
+            held.callback(connection.getresponse().close)
+        looking = [threading.Thread(target=look_at_all, args=(port,)) for _ in range(CLIENTS)]
+        for each in looking:
+            each.start()
+        for each in looking:
+            each.join()
+        yield
 
-    A browser's painting is not in it.
-    """
-    names = json.loads(got(port, "/api/room"))["names"]
-    step = max(1, len(names) // TIMES)
-    taken = []
-    for name in names[::step][:TIMES]:
-        began = time.perf_counter()
-        got(port, f"/room/broken?cut={name}&soon=1")
-        taken.append(time.perf_counter() - began)
-    return statistics.median(taken) * 1000
+
+def look_at_all(port: int) -> None:
+    """Open every page once."""
+    for path in PAGES:
+        asked(port, path)
 
 
-def memory_mb(process: int) -> float:
-    """Give what the server holds in memory (proc(5))."""
+def memory_mb(process: int) -> tuple[float, float]:
+    """Give what the server holds in memory now, and the most it ever held (proc(5))."""
     status = Path(f"/proc/{process}/status").read_text("utf-8")
-    found = re.search(r"VmRSS:\s+(\d+) kB", status)
-    if found is None:
+    found = [re.search(rf"{key}:\s+(\d+) kB", status) for key in ("VmRSS", "VmHWM")]
+    now, most = (int(each[1]) / 1000 if each else 0.0 for each in found)
+    if not now:
         raise BenchError("the kernel does not tell the server's memory")
-    return int(found[1]) / 1000
+    return now, most

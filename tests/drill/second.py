@@ -7,6 +7,7 @@ which ducts a lead lies in, what a net joins - is worked out here anew.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 
@@ -14,10 +15,25 @@ import networkx as nx  # type: ignore[import-untyped]
 
 from lineproof.base.spot import Side
 from lineproof.graph.faults import Fault
+from lineproof.graph.ports import port_mode
 from lineproof.graph.signal import By, Way, ways
 from lineproof.kit.kinds import Does
 from lineproof.plan.model import Plan
+from lineproof.plan.network import PlannedRun
 from lineproof.show.model import Line, Show
+
+
+@dataclass(eq=False)
+class Walk:
+    """One way of a line, read once: what it passes, where its leads lie, what must come besides.
+
+    `through`: of each of these sets one way must be whole too.
+    """
+
+    names: frozenset[str]
+    ducts: frozenset[str]
+    legs: frozenset[tuple[str, str]]
+    through: list[list[Walk]] = field(default_factory=list)
 
 
 class Second:
@@ -26,27 +42,85 @@ class Second:
     def __init__(self, show: Show, plan: Plan) -> None:
         self.show, self.plan = show, plan
         self.runs = [run for run in plan.network.runs if run.net]
+        self.hung: dict[str, list[PlannedRun]] = {}
+        for run in self.runs:
+            for end in run.ends:
+                self.hung.setdefault(end.unit, []).append(run)
+        self.passes = {
+            unit.name
+            for unit in show.units.values()
+            if unit.kind.does is Does.SWITCH or port_mode(show, unit) == "chain"
+        }
         self.ducts = nx.MultiGraph()
         for duct in show.ducts.values():
             self.ducts.add_edge(*duct.between, key=duct.name, weight=duct.length_m)
         self.lead = lru_cache(maxsize=None)(self._lead)
-        self.ways = {line.key: self._ways(line) for line in show.lines}
+        #: By line the ways to each part of an end, and by line the ends with all that leads there.
+        self.walks: dict[str, dict[str, list[Walk]]] = {}
+        for line in show.lines:
+            mine = self.walks.setdefault(str(line.key), {})
+            for way in self._ways(line):
+                mine.setdefault(way.end, []).append(self._walk(line, way))
+        self.ends = [
+            (
+                str(line.key),
+                str(end),
+                [walk for m in end.members for walk in self._to(line, str(m))],
+            )
+            for line in show.lines
+            for end in line.ends
+        ]
+        for line in show.lines:
+            self._connect(line)
 
     def _ways(self, line: Line) -> list[Way]:
         decided = self.plan.line(line.key)
         return [] if decided is None else [w for w in ways(self.show, decided) if w.spots]
 
+    def _to(self, line: Line, end: str) -> list[Walk]:
+        return self.walks[str(line.key)].get(end, [])
+
+    def _to_unit(self, line: Line, unit: str) -> list[Walk]:
+        mine = self.walks[str(line.key)]
+        return [
+            walk for end, found in mine.items() if end.partition(":")[0] == unit for walk in found
+        ]
+
+    def _walk(self, line: Line, way: Way) -> Walk:
+        start = line.starts[0].name if way.start.startswith("also ") else way.start
+        names = {start.partition(":")[0], way.end.partition(":")[0], *way.units()}
+        hops = way.hops()
+        leads = [(h.from_spot.unit, h.to_spot.unit) for h in hops if h.by is By.LEAD]
+        if way.spots[0].side is Side.IN:
+            leads.append((start.partition(":")[0], way.spots[0].unit))
+        if way.spots[-1].side is Side.OUT:
+            leads.append((way.spots[-1].unit, way.end.partition(":")[0]))
+        lies = [self.lead(self.place(one), self.place(other)) for one, other in leads]
+        return Walk(
+            names=frozenset(names),
+            ducts=frozenset().union(*lies),
+            legs=frozenset((h.from_spot.unit, h.to_spot.unit) for h in hops if h.by is By.NETWORK),
+        )
+
+    def _connect(self, line: Line) -> None:
+        """Note what a line goes through besides: an insert and back, what a mix is made of."""
+        lines = self.show.lines
+        back = [x for x in lines if x.back_to == line.key.number and x.key.act == line.key.act]
+        inside = [x for x in lines if {x.key.number, x.group} & set(line.contains)]
+        inputs = [walk for x in inside for walk in self._to_unit(x, line.starts[0].name)]
+        for end, walks in self.walks[str(line.key)].items():
+            returns = [self._to_unit(x, end.partition(":")[0]) for x in back]
+            for walk in walks:
+                walk.through = [found for found in (*returns, inputs) if found]
+
     def lost(self, faults: Iterable[Fault]) -> set[tuple[str, str]]:
         """Give (line, end) that can't be reached any more."""
         world = _World(self, tuple(faults))
-        found = set()
-        for line in self.show.lines:
-            there = self.ways[line.key]
-            for end in line.ends:
-                mine = [w for w in there if w.end in {str(m) for m in end.members}]
-                if mine and not any(world.arrives(line, way) for way in mine):
-                    found.add((str(line.key), str(end)))
-        return found
+        return {
+            (line, end)
+            for line, end, walks in self.ends
+            if walks and not any(map(world.arrives, walks))
+        }
 
     def place(self, name: str) -> str:
         return self.show.units[name].place if name in self.show.units else name
@@ -70,24 +144,24 @@ class _World:
 
     def __init__(self, known: Second, faults: tuple[Fault, ...]) -> None:
         self.known, self.show = known, known.show
-        self.known_joins: dict[tuple[str, str], bool] = {}
         names: dict[str, set[str]] = {}
         for fault in faults:
             names.setdefault(fault.what, set()).add(fault.name)
         self.names = names
-        cut = names.get("duct", set())
+        self.cut_ducts = names.get("duct", set())
         self.cut = {
             run.name
             for run in known.runs
             if run.name in names.get("run", set())
-            or cut & set(run.ducts)
-            or any(str(end) in names.get("port", set()) for end in run.ends)
+            or not self.cut_ducts.isdisjoint(run.ducts)
+            or any(str(end) in names.get("port", ()) for end in run.ends)
         }
         self.dead = self._dead()
-        self.nets = {
-            net: self._graph(net)
-            for net in {run.net for run in known.runs} - names.get("net", set())
-        }
+        self.gone = self.dead | names.get("place", set())
+        nets = {run.net for run in known.runs} - names.get("net", set())
+        self.reaches = [self._reaches(self._graph(net)) for net in sorted(nets)]
+        self.known_joins: dict[tuple[str, str], bool] = {}
+        self.known_whole: dict[int, bool] = {}
 
     def _dead(self) -> set[str]:
         names, units = self.names, self.show.units
@@ -103,7 +177,7 @@ class _World:
     def _powered(self, name: str, dead: set[str]) -> bool:
         unit = self.show.units[name]
         fed = unit.power == "network" and unit.kind.poe_class is not None
-        hung = [r for r in self.known.runs if name in {e.unit for e in r.ends}] if fed else []
+        hung = self.known.hung.get(name, []) if fed else []
         feeding = [r for r in hung if self._feeds(r.other_end(name).unit)]
         if not (unit.circuits or feeding) or (fed and not feeding):
             return True
@@ -135,53 +209,36 @@ class _World:
                 graph.add_edge(*ends, key=run.name)
         return graph
 
+    def _reaches(self, graph: nx.MultiGraph) -> dict[str, set[object]]:
+        """Give by unit what it hangs on: parts of the net that pass on, and runs of its own.
+
+        Two units are joined where they hang on one thing both.
+        """
+        core = graph.subgraph(self.known.passes)
+        part = {name: n for n, found in enumerate(nx.connected_components(core)) for name in found}
+        return {
+            name: {part[near] for near in (name, *graph[name]) if near in part}
+            | {frozenset((name, near)) for near in graph[name]}
+            for name in graph
+        }
+
     def _joined(self, one: str, other: str) -> bool:
-        if (one, other) not in self.known_joins:
-            self.known_joins[one, other] = self._search(one, other)
-        return self.known_joins[one, other]
+        pair = (one, other)
+        if pair not in self.known_joins:
+            self.known_joins[pair] = any(
+                not net.get(one, set()).isdisjoint(net.get(other, set())) for net in self.reaches
+            )
+        return self.known_joins[pair]
 
-    def _search(self, one: str, other: str) -> bool:
-        for graph in self.nets.values():
-            if one in graph and other in graph:
-                switches = {n for n in graph if self.show.units[n].kind.does is Does.SWITCH}
-                if nx.has_path(graph.subgraph(switches | {one, other}), one, other):
-                    return True
-        return False
-
-    def arrives(self, line: Line, way: Way) -> bool:
+    def arrives(self, walk: Walk) -> bool:
         """Say whether a way is whole, and all that it goes through besides."""
-        if not self._whole(line, way):
-            return False
-        unit = way.end.partition(":")[0]
-        for other in self.show.lines:
-            if line.key.number == other.back_to and other.key.act == line.key.act:
-                back = [w for w in self.known.ways[other.key] if w.end.partition(":")[0] == unit]
-                if back and not any(self._whole(other, each) for each in back):
-                    return False
-        mixer = line.starts[0].name
-        inside = [x for x in self.show.lines if {x.key.number, x.group} & set(line.contains)]
-        inputs = [
-            (x, each)
-            for x in inside
-            for each in self.known.ways[x.key]
-            if each.end.partition(":")[0] == mixer
-        ]
-        return not inputs or any(self._whole(x, each) for x, each in inputs)
+        return self._whole(walk) and all(any(map(self._whole, needed)) for needed in walk.through)
 
-    def _whole(self, line: Line, way: Way) -> bool:
-        start = line.starts[0].name if way.start.startswith("also ") else way.start
-        names = {start.partition(":")[0], way.end.partition(":")[0], *way.units()}
-        if names & self.dead or names & self.names.get("place", set()):
-            return False
-        leads = [(h.from_spot.unit, h.to_spot.unit) for h in way.hops() if h.by is By.LEAD]
-        if way.spots[0].side is Side.IN:
-            leads.append((start.partition(":")[0], way.spots[0].unit))
-        if way.spots[-1].side is Side.OUT:
-            leads.append((way.spots[-1].unit, way.end.partition(":")[0]))
-        for one, other in leads:
-            lies = self.known.lead(self.known.place(one), self.known.place(other))
-            if lies & self.names.get("duct", set()):
-                return False
-        return all(
-            self._joined(h.from_spot.unit, h.to_spot.unit) for h in way.hops() if h.by is By.NETWORK
-        )
+    def _whole(self, walk: Walk) -> bool:
+        if id(walk) not in self.known_whole:
+            self.known_whole[id(walk)] = (
+                walk.names.isdisjoint(self.gone)
+                and walk.ducts.isdisjoint(self.cut_ducts)
+                and all(self._joined(*leg) for leg in walk.legs)
+            )
+        return self.known_whole[id(walk)]

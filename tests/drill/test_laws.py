@@ -15,10 +15,17 @@ from lineproof.drill.lose import lose
 from lineproof.drill.sweep import Sight, swept
 from lineproof.graph.faults import things
 from tests.drill.shows import ROOM, ready
+from tests.drill.test_sweep import MORE
+from tests.net.planned_shows import RING
+
+#: Loudspeakers chained one behind the other, on one net.
+CHAINED = RING.replace(
+    "LINES", "  - {number: 1, name: Reed, from: stage, source: dynamic mic, to: desk side rec-1}"
+)
 
 
-@settings(max_examples=60)
-@given(data=st.data(), name=st.sampled_from(["small", ROOM]))
+@settings(max_examples=100)
+@given(data=st.data(), name=st.sampled_from(["small", "hall", ROOM, MORE, CHAINED]))
 def test_more_faults_never_rescue_a_line(data: st.DataObject, name: str) -> None:
     """For arrival without load and clock, among failures of things."""
     known = ready(name)
@@ -29,10 +36,11 @@ def test_more_faults_never_rescue_a_line(data: st.DataObject, name: str) -> None
     after = lose(known.show, known.plan, [*few, *more], ready=known, only_arrival=True)
     for one, two in zip(before.verdicts, after.verdicts, strict=True):
         assert set(one.lost) <= set(two.lost)
+        assert one.state.arrives or not two.state.arrives
 
 
 def test_no_fault_and_no_plane_has_a_bit() -> None:
-    for name in ("small", "hall", ROOM):
+    for name in ("small", "hall", ROOM, MORE, CHAINED):
         fast = swept(ready(name))
         sight = Sight(swept=fast, planes=fast.cases([[]]))
         assert all(stands == (0, 0, 0, 0, 0) for stands in sight.shapes)

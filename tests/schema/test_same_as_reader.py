@@ -31,6 +31,8 @@ other: 10 Mbit/s
 air: {temperature: 14 C, humidity: 70 %}
 weights: {group: 8 m, move: 5 m, off-number: 3 m, spread-within: 10 m, drop: 2 m, slack: 5 %}
 places: {stage: {at: [0, 0, 0], label: Stage, building: old}, front: {at: [0, 20, 0]}}
+picture:
+  {file: hall.png, first: {pixel: [90, 60], at: [-8, 0]}, second: {pixel: [410, 860], at: [8, 40]}}
 ducts: {floor: {between: [stage, front], length: 25 m, installed: yes, label: Floor}}
 circuits: {house: {supply: 230 V, limit: 16 A, phase: 1, label: House}, sub: {fed-by: house}}
 units:
@@ -71,7 +73,10 @@ SEEN = {"wrong-value", "missing-key", "unknown-key", "bad-name"}
 #: Wrong values that a schema doesn't see: how many, how much, and how things are called.
 UNSEEN = (
     "names stand here, not",
+    "two points of picture are one",
     "at of place",
+    "at of first point",
+    "at of second point",
     "kind 'own'",
     "a line's number is",
 )
@@ -150,7 +155,7 @@ def test_everything_that_does_not_belong_is_seen_by_both() -> None:
 CLOSED: tuple[Way, ...] = (
     *((), ("air",), ("weights",), ("places", "stage"), ("ducts", "floor"), ("circuits", "house")),
     *(("runs", "trunk"), ("ties", "wall"), ("acts", "one"), ("kinds", "own"), ("accept", 0)),
-    *(("pins", "1"), ("lines", 1)),
+    *(("pins", "1"), ("lines", 1), ("picture",), ("picture", "first")),
 )
 
 
@@ -161,13 +166,17 @@ def test_a_key_nobody_knows_is_refused_by_both(way: Way) -> None:
     hold_together(show)
 
 
+#: Keys with one record of our own keys behind them, not one for each name.
+SINGLE = ("air", "weights", "picture")
+
+
 def capitals(node: Any, spell: Callable[[str], str], way: Way = ()) -> Any:
     """Give the show with its own keys spelled so; names, and the keys of a kind, are left."""
     if isinstance(node, list):
         return [capitals(item, spell, (*way, n)) for n, item in enumerate(node)]
     if not isinstance(node, dict):
         return node
-    names = (len(way) == 1 and way[0] not in ("air", "weights")) or way[-1:] == ("ends",)
+    names = (len(way) == 1 and way[0] not in SINGLE) or way[-1:] == ("ends",)
     exact = names or way[:1] == ("kinds",)
     return {
         (key if exact else spell(key)): capitals(value, spell, (*way, key))

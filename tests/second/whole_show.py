@@ -114,6 +114,8 @@ def value_of(word: Word) -> st.SearchStrategy[object]:
         "count": st.integers(1, 9999),
         "yes-no": st.sampled_from(["yes", "no"]),
         "position": st.lists(st.integers(-50, 50) | st.just(1.25), min_size=3, max_size=3),
+        "point": st.lists(st.integers(-50, 50) | st.just(-0.75), min_size=2, max_size=3),
+        "pixel": st.lists(st.integers(0, 99_999), min_size=2, max_size=2),
     }
     return by_type[word.type]
 
@@ -170,6 +172,8 @@ ELSEWHERE = {
     ("lines", "back-to"): "drawn among the lines there are",
     ("pins", "start"): "drawn with the lines",
     ("pins", "ends"): "drawn with the lines",
+    ("picture", "first"): "drawn with the second",
+    ("picture", "second"): "drawn apart from the first",
     ("tables", "table"): "drawn with the lines' file",
     ("tables", "sheet"): "only of a workbook",
     ("tables", "act"): "drawn with the lines' file",
@@ -187,6 +191,15 @@ def records(draw: st.DrawFn, section: str) -> dict[str, object]:
             known = SPECIAL.get((section, key))
             record[key] = draw(value_of(word) if known is None else known)
     return record
+
+
+@st.composite
+def pictures(draw: st.DrawFn) -> dict[str, object]:
+    """Give a picture; its two points are never the same."""
+    first, second = draw(records("point")), draw(records("point"))
+    apart = all(str(first[key])[:9] != str(second[key])[:9] for key in ("pixel", "at"))
+    points = {"first": first, "second": second if apart else {"pixel": [1, 2], "at": [90, 91]}}
+    return {**draw(records("picture")), **points}
 
 
 @st.composite
@@ -252,6 +265,8 @@ def whole_shows(draw: st.DrawFn) -> str:
     for key in ("air", "weights"):
         if draw(st.booleans()):
             show[key] = draw(records(key))
+    if draw(st.booleans()):
+        show["picture"] = draw(pictures())
     show["units"] = {
         name: {
             "kind": KINDS[name],

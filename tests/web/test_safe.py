@@ -211,7 +211,7 @@ def test_a_mistake_of_ours_is_told_in_a_sentence(small: Worked, ask: Ask, monkey
     def broken_view(*_: object) -> None:
         raise RuntimeError("the view fell over")
 
-    monkeypatch.setattr("lineproof.web.app.drill", broken_view)
+    monkeypatch.setattr("lineproof.web.app.drawn", broken_view)
     answer = ask(small).get("/drill")
     assert answer.status_code == 500
     assert answer.text.startswith("This is a mistake of ours (RuntimeError: the view fell over).")

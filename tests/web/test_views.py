@@ -15,6 +15,7 @@ from lineproof.base.spot import LineKey
 from lineproof.cli.main import main
 from lineproof.drill.lose import lose
 from lineproof.graph.faults import Fault
+from lineproof.web.once import Once
 from lineproof.web.views.broken import broken
 from lineproof.web.views.drill import drill
 from lineproof.web.views.line import line_page
@@ -56,7 +57,7 @@ def test_with_all_stops_taken_on_it_is_ready_and_says_what_nobody_looked_at(
 ) -> None:
     assert small.outcome is not None
     taken = tuple(replace(f, accepted="we know") for f in small.outcome.drilled)
-    view = ready(replace(small, outcome=replace(small.outcome, drilled=taken), _made={}))
+    view = ready(replace(small, outcome=replace(small.outcome, drilled=taken), once=Once()))
     assert view.sentence.startswith("Yes, ")
     assert all(what in view.sentence for what in small.outcome.not_tried)
     assert len(view.accepted) == len(taken)

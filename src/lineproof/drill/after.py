@@ -7,7 +7,16 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from lineproof.drill.bearing import Leg
-from lineproof.drill.calm import Calm, CalmNet, joined, late, leaders, overloaded
+from lineproof.drill.calm import (
+    Calm,
+    CalmNet,
+    KnownWays,
+    joined,
+    late,
+    leaders,
+    overloaded,
+    way_of,
+)
 from lineproof.drill.dead import Dead
 from lineproof.reckon.clock import one_clock
 from lineproof.reckon.delay import Bounds, bounds_after
@@ -40,6 +49,14 @@ class NetAfter:
         """Give the tree after the fault."""
         return self.bounds.paths.tree
 
+    def way(self, leg: Leg) -> tuple[int, ...]:
+        """Give the ways from a leg's sender to its receiver, none where the net is parted."""
+        return way_of(self.tree, leg, self._ways)
+
+    @cached_property
+    def _ways(self) -> KnownWays:
+        return {}
+
     @cached_property
     def _overloaded(self) -> frozenset[int]:
         return overloaded(self.bounds, self.other_mbit) - self.calm.overloaded
@@ -66,14 +83,13 @@ class NetAfter:
         if self.bounds is self.calm.bounds:
             return ""
         flow = self.calm.flow_of.get((leg.send, leg.receiver))
-        index = self.tree.fabric.index
-        path = self.tree.path(index[leg.sender], index[leg.receiver]) or ()
+        path = self.way(leg)
         if self._nobody_asks(leg, path):
             return f"net {self.name}: nobody asks for members, so multicast stops within 260 s"
-        for way in path:
+        for way in path if self._overloaded else ():
             if way in self._overloaded:
                 return f"net {self.name}: {self.tree.fabric.way_name(way)} is over its speed"
-        if flow is not None and (flow, index[leg.receiver]) in self._late:
+        if flow is not None and (flow, self.tree.fabric.index[leg.receiver]) in self._late:
             return f"net {self.name}: packets may come later than {leg.receiver} waits"
         return ""
 
@@ -90,10 +106,8 @@ class NetAfter:
         """Give how long a leg that is carried was silent: its way in the tree has changed."""
         if self.bounds is self.calm.bounds:
             return NO_GAP
-        index = self.tree.fabric.index
-        sender, receiver = index[leg.sender], index[leg.receiver]
-        path = self.tree.path(sender, receiver) or ()
-        if path == self.calm.tree.path(sender, receiver):
+        sender, path = self.tree.fabric.index[leg.sender], self.way(leg)
+        if path == self.calm.way(leg):
             if self.tree.root[sender] == self.calm.tree.root[sender]:
                 return NO_GAP
             # A new root may shut and open every port on its way to an agreement.
@@ -147,12 +161,25 @@ class Clocks:
 
     def heard(self, unit: str) -> frozenset[str]:
         """Give the grandmasters that a unit hears, on whichever net."""
-        return frozenset(n.clock[unit] for n in self.nets.values() if n.clock.get(unit))
+        if unit not in self._heard:
+            nets = self.nets.values()
+            self._heard[unit] = frozenset(n.clock[unit] for n in nets if n.clock.get(unit))
+        return self._heard[unit]
 
     def before(self, unit: str) -> frozenset[str]:
         """Give those that it heard with nothing broken."""
-        nets = self.calm.nets.values()
-        return frozenset(n.leaders[unit] for n in nets if n.leaders.get(unit))
+        if unit not in self._before:
+            nets = self.calm.nets.values()
+            self._before[unit] = frozenset(n.leaders[unit] for n in nets if n.leaders.get(unit))
+        return self._before[unit]
+
+    @cached_property
+    def _heard(self) -> dict[str, frozenset[str]]:
+        return {}
+
+    @cached_property
+    def _before(self) -> dict[str, frozenset[str]]:
+        return {}
 
     def trouble(self, leg: Leg) -> str:
         """Say what is wrong with the time between the units of a leg that was right before."""

@@ -21,6 +21,9 @@ from lineproof.reckon.loads import loads
 from lineproof.reckon.tree import Tree
 from lineproof.show.model import Show
 
+#: By sender and receiver the ways between them, each looked up once.
+KnownWays = dict[tuple[str, str], tuple[int, ...]]
+
 
 @dataclass(frozen=True, kw_only=True)
 class CalmNet:
@@ -40,6 +43,14 @@ class CalmNet:
     def joins(self, leg: Leg) -> bool:
         """Say whether both units of a leg are on the net and it joins them."""
         return joined(self.tree, leg)
+
+    def way(self, leg: Leg) -> tuple[int, ...]:
+        """Give the ways from a leg's sender to its receiver, none where the net is parted."""
+        return way_of(self.tree, leg, self._ways)
+
+    @cached_property
+    def _ways(self) -> KnownWays:
+        return {}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,6 +156,15 @@ def joined(tree: Tree, leg: Leg) -> bool:
     if sender is None or receiver is None:
         return False
     return tree.root[sender] >= 0 and tree.root[sender] == tree.root[receiver]
+
+
+def way_of(tree: Tree, leg: Leg, known: KnownWays) -> tuple[int, ...]:
+    """Give the ways of a tree from a leg's sender to its receiver, and keep them in `known`."""
+    pair = (leg.sender, leg.receiver)
+    if pair not in known:
+        index = tree.fabric.index
+        known[pair] = tree.path(index[leg.sender], index[leg.receiver]) or ()
+    return known[pair]
 
 
 def leaders(show: Show, network: Network, tree: Tree) -> Mapping[str, str]:

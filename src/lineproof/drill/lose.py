@@ -40,7 +40,12 @@ def lose(
     after = after_faults(known, struck, only_arrival=only_arrival)
     # Beside anything that stays broken a dip is told as its feed being off.
     dips = [f.name for f in struck] if all(f.what == DIP for f in struck) else []
-    verdicts = [verdict(line, after, dips=dips) for line in known.lines]
+    # An end on which all is as before stands as before, and most ends are such.
+    hurt = known.rests.hurt(after.dead, lambda leg: after.leg(leg) == UNHURT)
+    verdicts = [
+        verdict(line, after, dips=dips, ends=hurt.get(at, ()))
+        for at, line in enumerate(known.lines)
+    ]
     return Drilled(faults=struck, verdicts=tuple(verdicts))
 
 
@@ -64,9 +69,7 @@ class After:
 
     def leg(self, leg: Leg) -> Standing:
         """Give how a leg stands."""
-        way = (leg.send, leg.receiver)
-        flows = (net.calm.flow_of.get(way) for net in self.nets.values())
-        key = (leg.sender, leg.receiver, *flows)
+        key = self.calm.alike(leg)
         if key not in self._legs:
             self._legs[key] = _leg(leg, self)
         return self._legs[key]
@@ -89,18 +92,25 @@ def after_faults(known: Calm, struck: tuple[Fault, ...], *, only_arrival: bool =
     )
 
 
-def verdict(resting: Resting, after: After, *, dips: Iterable[str] = ()) -> Verdict:
-    """Give a line's verdict; its worst end stands for it."""
-    ends = []
-    for arrival in resting.arrivals:
+def verdict(
+    resting: Resting, after: After, *, dips: Iterable[str] = (), ends: Iterable[int] | None = None
+) -> Verdict:
+    """Give a line's verdict; its worst end stands for it.
+
+    `ends`: those to look at, by their place among the line's ends, where all others are known to
+    stand as with nothing broken; all where nothing is said.
+    """
+    found = []
+    looked_at = range(len(resting.arrivals)) if ends is None else ends
+    for arrival in (resting.arrivals[at] for at in looked_at):
         standing = end_standing(resting, arrival, after)
         if dips:
             standing = after_dip(standing, arrival, after.calm, after.dead, dips)
         if standing is not UNHURT and standing != UNHURT:
-            ends.append(EndVerdict(end=str(arrival.end), want=arrival.end.want, standing=standing))
-    worst = max((each.standing for each in ends), key=Standing.harm, default=UNHURT)
-    lost = tuple(each.end for each in ends if each.standing.state is State.LOST)
-    return Verdict(line=resting.line.key, standing=worst, lost=lost, ends=tuple(ends))
+            found.append(EndVerdict(end=str(arrival.end), want=arrival.end.want, standing=standing))
+    worst = max((each.standing for each in found), key=Standing.harm, default=UNHURT)
+    lost = tuple(each.end for each in found if each.standing.state is State.LOST)
+    return Verdict(line=resting.line.key, standing=worst, lost=lost, ends=tuple(found))
 
 
 def end_standing(resting: Resting, arrival: Arrival, after: After) -> Standing:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+from bisect import bisect
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -47,13 +49,14 @@ def all_pairs(swept: Swept, progress: Callable[[str], None] | None = None) -> Pa
     """
     say = progress or (lambda _: None)
     sight = swept.alone
-    found: _Found = {}
+    found: _Found = defaultdict(list)
     say("pairs that meet at one end")
     touches = _Touches(swept, swept.singles)
     for at, shape in enumerate(swept.shapes):
         mine = (at,)
-        for pair in touches.pairs(shape, sight.shapes[at][4]):
-            found.setdefault(pair, []).append(mine)
+        for ones, others in touches.products(shape, sight.shapes[at][4]):
+            for pair in _ordered(ones, others):
+                found[pair].append(mine)
     together = sorted(_meeting(swept))
     for start in range(0, len(together), _BLOCK):
         say(f"pairs that meet in one net or supply: {start} of {len(together)}")
@@ -68,7 +71,15 @@ def all_pairs(swept: Swept, progress: Callable[[str], None] | None = None) -> Pa
 
 
 #: By pair the shapes it loses, in lots: shapes that many pairs lose alike come in one.
-_Found = dict[Pair, list[tuple[int, ...]]]
+_Found = defaultdict[Pair, list[tuple[int, ...]]]
+
+
+def _ordered(ones: Sequence[int], others: Sequence[int]) -> Iterator[Pair]:
+    """Give every one with every other, the lower class first; both are sorted."""
+    for one in ones:
+        above = bisect(others, one)
+        yield from zip(others[:above], itertools.repeat(one))
+        yield from zip(itertools.repeat(one), others[above:])
 
 
 def _flat(found: _Found) -> dict[Pair, frozenset[int]]:
@@ -90,19 +101,26 @@ class _Touches:
         self.swept, self.planes = swept, planes
         self._paths: dict[Path, tuple[int, tuple[tuple[int, ...], ...]]] = {}
 
-    def pairs(self, shape: Shape, lost: int) -> Iterator[Pair]:
-        """Give the pairs that lose a shape which neither loses alone, lower class first."""
+    def products(self, shape: Shape, lost: int) -> Iterator[tuple[list[int], list[int]]]:
+        """Give the classes any of which loses a shape with any of some others, and those others.
+
+        `lost`: the classes that lose it alone, which are left out. Classes that touch the same are
+        tried as one; two of these together touch no more than one does.
+        """
+        planes = dict.fromkeys(plane for path in _paths_of(shape) for plane in self._planes(path))
         touched = 0
-        for path in _paths_of(shape):
-            broken, legs = self._touched(path)
-            touched |= broken
-            for leg in legs:
-                for plane in leg:
-                    touched |= plane
-        able = touched & ~lost
-        for one in places_of(able):
-            with_one = self._lost_with(shape, one) & able
-            yield from ((one, other) for other in places_of(with_one >> one + 1 << one + 1))
+        for plane in planes:
+            touched |= plane
+        left = touched & ~lost
+        for alike in _alike(left, planes):
+            left &= ~alike
+            if more := left and self._lost_with(shape, _lowest(alike)) & left:
+                yield places_of(alike), places_of(more)
+
+    def _planes(self, path: Path) -> Iterator[int]:
+        broken, legs = self._touched(path)
+        yield broken
+        yield from itertools.chain.from_iterable(legs)
 
     def _touched(self, path: Path) -> tuple[int, tuple[tuple[int, ...], ...]]:
         if path not in self._paths:
@@ -143,6 +161,18 @@ class _Touches:
                     each &= net
             plane |= each
         return plane
+
+
+def _alike(classes: int, planes: Iterable[int]) -> list[int]:
+    """Give the classes of a plane in groups of which each lies in or beside every given plane."""
+    groups = [classes] if classes else []
+    for plane in planes:
+        groups = [part for group in groups for part in (group & plane, group & ~plane) if part]
+    return groups
+
+
+def _lowest(plane: int) -> int:
+    return (plane & -plane).bit_length() - 1
 
 
 def _paths_of(shape: Shape) -> Iterator[Path]:
@@ -236,7 +266,11 @@ def _add_joint(swept: Swept, sight: Sight, pairs: Sequence[Pair], found: _Found)
                 plane |= planes.masks[by]
             alone[lost] = plane
         alike.setdefault(stands[4] & ~alone[lost], []).append(at)
+    lots: list[list[tuple[int, ...]]] = [[] for _ in pairs]
     for plane, shapes in alike.items():
         lot = tuple(shapes)
         for case in places_of(plane):
-            found.setdefault(pairs[case], []).append(lot)
+            lots[case].append(lot)
+    for pair, more in zip(pairs, lots, strict=True):
+        if more:
+            found[pair].extend(more)

@@ -38,9 +38,10 @@ def places_of(plane: int) -> list[int]:
     data = plane.to_bytes((plane.bit_length() + 7) // 8, "little")
     # Most planes are nearly empty: what is empty is passed over in one go.
     for filled in _FILLED.finditer(data):
-        for at in range(filled.start(), filled.end()):
-            first = 8 * at
-            found += [first + bit for bit in _BITS_OF[data[at]]]
+        first = 8 * filled.start()
+        for byte in filled.group():
+            found += [first + bit for bit in _BITS_OF[byte]]
+            first += 8
     return found
 
 

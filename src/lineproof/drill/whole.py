@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 
 from lineproof.base.finding import Finding
 from lineproof.drill.calm import Calm
@@ -74,20 +75,24 @@ def _verdicts(known: Swept) -> list[tuple[Verdict, ...]]:
     """Give the verdicts of every class of faults; lines that are untouched share one."""
     untouched = [Verdict(line=key) for key in known.keys]
     found = [list(untouched) for _ in range(len(known.classes))]
+    # A large show has some sixty thousand; what is equal in them is held once.
+    shared: dict[tuple[str, ...], tuple[str, ...]] = {}
     for line, (lost_at, stands) in enumerate(
         zip(_lost_ends(known), known.alone.lines(), strict=True)
     ):
         for at in places_of(stands[0]):
             state = _STATES[sum(plane >> at & 1 for plane in stands)]
             lost = tuple(end for end, plane in lost_at if plane >> at & 1)
-            acts = state in (State.LOST, State.UNKNOWN)
             found[at][line] = Verdict(
-                line=known.keys[line], standing=Standing(state=state, must_act=acts), lost=lost
+                line=known.keys[line], standing=_STANDING[state], lost=shared.setdefault(lost, lost)
             )
     return [tuple(each) for each in found]
 
 
 _STATES = tuple(State)
+_STANDING = MappingProxyType(
+    {state: Standing(state=state, must_act=state in (State.LOST, State.UNKNOWN)) for state in State}
+)
 
 
 def _lost_ends(known: Swept) -> list[list[tuple[str, int]]]:

@@ -53,7 +53,8 @@ class _Choice:
         self.cables = Cables(self.model, joins)
         self.lost = frozenset(hurt.lost)
         self.hopeless = hopeless
-        self.perched: dict[Lead, list[IntVar]] = {}
+        self.leads: dict[Spot, Lead] = {}
+        self.perched: dict[Spot, list[IntVar]] = {}
         self.chances: dict[EndAt, list[tuple[Chance, IntVar]]] = {}
         self.takers: dict[tuple[str, Side], dict[Hashable, IntVar]] = {}
         self.routes: dict[tuple[str, str], dict[Hashable, IntVar]] = {}
@@ -61,10 +62,11 @@ class _Choice:
     def made(self) -> Chosen:
         if self._needs_cables():
             self.cables.offer()
-        for line in self.hurt.hurt_lines:
-            for n in range(len(self.hurt.lines[line].arrivals)):
-                if (line, n) not in self.hopeless:
-                    self._end((line, n))
+        for end in self.hurt.lost:
+            if end not in self.hopeless:
+                self._end(end)
+        for end in self._arriving():
+            self._end(end)
         self._sockets()
         limit_channels(self.model, self.hurt, self.takers)
         limit_streams(self.model, self.hurt, self.routes)
@@ -73,8 +75,8 @@ class _Choice:
             return Chosen(proven=settled.proven)
         return Chosen(
             leads={
-                lead: n
-                for lead, some in self.perched.items()
+                self.leads[spot]: n
+                for spot, some in self.perched.items()
                 for n, var in enumerate(some)
                 if settled.has(var)
             },
@@ -97,6 +99,16 @@ class _Choice:
             for chance in self.hurt.chances(end)
             for leg in chance.legs
         )
+
+    def _arriving(self) -> list[EndAt]:
+        """Give the ends that still arrive, and hang on a lead that might be moved."""
+        lines = {at for lead in self.leads.values() for at in lead.lines}
+        return [
+            (at, n)
+            for at in sorted(lines)
+            for n in range(len(self.hurt.lines[at].arrivals))
+            if (at, n) not in self.lost
+        ]
 
     # -- ends ------------------------------------------------------------------------------------
 
@@ -198,19 +210,19 @@ class _Choice:
 
     def _moved(self, lead: Lead) -> list[IntVar]:
         """Give whether a lead is moved, perch by perch: made when it is first asked for."""
-        if lead not in self.perched:
+        if lead.spot not in self.perched:
             found = [self.model.yes("perch") for _ in lead.perches]
             for perch, var in zip(lead.perches, found, strict=True):
                 self.model.moves.append(var)
                 self.model.metres.append(var * round(10 * perch.metres))
             total: Sum = sum(found)
             self.model.add(total <= 1)
-            self.perched[lead] = found
-        return self.perched[lead]
+            self.leads[lead.spot], self.perched[lead.spot] = lead, found
+        return self.perched[lead.spot]
 
     def _sockets(self) -> None:
         wanted: dict[tuple[Spot, ...], list[IntVar]] = {}
-        for lead, some in self.perched.items():
-            for perch, var in zip(lead.perches, some, strict=True):
+        for spot, some in self.perched.items():
+            for perch, var in zip(self.leads[spot].perches, some, strict=True):
                 wanted.setdefault(perch.alike.spots, []).append(var)
         limit_sockets(self.model, self.hurt, wanted)

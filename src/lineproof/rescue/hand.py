@@ -9,7 +9,7 @@ from functools import cached_property, lru_cache
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.building import build_problem
 from lineproof.decide.problem import Plug, Problem
-from lineproof.graph.ducts import DuctWays
+from lineproof.graph.ducts import DuctWays, Way
 from lineproof.graph.signal import implied
 from lineproof.kit.kinds import Does, Socket
 from lineproof.plan.model import Plan
@@ -48,6 +48,7 @@ class AtHand:
         self.plan = plan
         self.leads = Leads(show)
         self.ducts = lru_cache(maxsize=None)(self._ducts)
+        self._cable_ways: dict[tuple[str, str, frozenset[str]], Way | None] = {}
 
     @cached_property
     def problem(self) -> Problem:
@@ -138,10 +139,12 @@ class AtHand:
     def _ways(self) -> DuctWays:
         return DuctWays(self.show)
 
-    @property
-    def ways(self) -> DuctWays:
-        """Give the ways along ducts."""
-        return self._ways
+    def way(self, one: str, other: str, avoid: frozenset[str]) -> Way | None:
+        """Give how a cable may lie between two places, not in some ducts; None if it can't."""
+        key = (one, other, avoid)
+        if key not in self._cable_ways:
+            self._cable_ways[key] = self._ways.shortest(one, other, avoid)
+        return self._cable_ways[key]
 
     def place(self, name: str) -> str:
         """Give the place of a unit, or the place itself."""

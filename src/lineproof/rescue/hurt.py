@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from lineproof.base.names import natural
 from lineproof.base.part import ALSO
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.problem import Plug
@@ -75,6 +74,12 @@ class Chance:
         return self.course is None and bool(self.legs)
 
 
+#: How a line may start, and the unit that sends then; how it may end, what receives then, and the
+#: unit of which it takes a strip ("" for none).
+Begin = tuple[int | StandIn | None, str]
+Finish = tuple[int | StandIn | None, str, str]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Hurt:
     """What faults have taken: the lost ends, the ends of the same lines that still arrive."""
@@ -83,6 +88,8 @@ class Hurt:
     after: After
     lost: tuple[EndAt, ...]
     _leads: dict[tuple[Spot, Side], Lead | None] = field(default_factory=dict, compare=False)
+    _chances: dict[EndAt, tuple[Chance, ...]] = field(default_factory=dict, compare=False)
+    _joined: dict[tuple[str, str], bool] = field(default_factory=dict, compare=False)
 
     @property
     def lines(self) -> tuple[Resting, ...]:
@@ -126,6 +133,11 @@ class Hurt:
 
     def joined(self, sender: str, receiver: str) -> bool:
         """Say whether some net still joins two units."""
+        if (sender, receiver) not in self._joined:
+            self._joined[sender, receiver] = self._are_joined(sender, receiver)
+        return self._joined[sender, receiver]
+
+    def _are_joined(self, sender: str, receiver: str) -> bool:
         for net in self.after.nets.values():
             index, root = net.tree.fabric.index, net.tree.root
             a, b = index.get(sender), index.get(receiver)
@@ -161,6 +173,11 @@ class Hurt:
 
     def chances(self, end: EndAt) -> tuple[Chance, ...]:
         """Give every way by which an end may be heard; one that is there already first."""
+        if end not in self._chances:
+            self._chances[end] = self._all_chances(end)
+        return self._chances[end]
+
+    def _all_chances(self, end: EndAt) -> tuple[Chance, ...]:
         resting = self.lines[end[0]]
         part = self.target(end)
         found = [
@@ -187,13 +204,34 @@ class Hurt:
         if main is None or not is_plain(decided, main, part):
             return
         chain = decided.ends[part]
-        for start, sender in self._starts(end[0], resting, main):
-            for last, receiver, strips in self._ends(end[0], resting, part):
+        ends = list(self._ends(end[0], resting, part))
+        starts = list(self._starts(end[0], resting, main)) if ends else []
+        if end in self._gone:
+            starts, ends = self._of_use(starts, ends)
+        for start, sender in starts:
+            for last, receiver, strips in ends:
                 if start is None and last is None:
                     continue  # as it is: that is a course
                 chance = self._chance(start, sender, last, receiver, chain)
                 if chance is not None:
-                    yield with_strip(chance, strips)
+                    yield replace(chance, strips=strips) if strips else chance
+
+    def _of_use(self, starts: list[Begin], ends: list[Finish]) -> tuple[list[Begin], list[Finish]]:
+        """Give the starts and ends that may help: what stands, and is joined, need not move."""
+        begin = next((each for each in starts if each[0] is None), None)
+        finish = next((each for each in ends if each[0] is None), None)
+        if begin is not None and finish is None:
+            met = any(self._meet(begin[1], each[1]) for each in ends)
+            return ([begin] if met else starts), ends
+        if finish is not None and begin is None:
+            met = any(self._meet(each[1], finish[1]) for each in starts)
+            return starts, ([finish] if met else ends)
+        return starts, ends
+
+    def _meet(self, sender: str, receiver: str) -> bool:
+        if sender == receiver:
+            return self._unit(receiver).kind.inside_patch
+        return self.joined(sender, receiver)
 
     def _chance(
         self,
@@ -227,9 +265,7 @@ class Hurt:
 
     # -- its start -----------------------------------------------------------------------------
 
-    def _starts(
-        self, at: int, resting: Resting, main: str
-    ) -> Iterator[tuple[int | StandIn | None, str]]:
+    def _starts(self, at: int, resting: Resting, main: str) -> Iterator[Begin]:
         """Give the ways of a start, each with the unit that sends then."""
         chain = resting.decided.start[main]
         if not chain:
@@ -288,9 +324,7 @@ class Hurt:
 
     # -- its end -------------------------------------------------------------------------------
 
-    def _ends(
-        self, at: int, resting: Resting, part: str
-    ) -> Iterator[tuple[int | StandIn | None, str, str]]:
+    def _ends(self, at: int, resting: Resting, part: str) -> Iterator[Finish]:
         """Give the ways of an end: what receives then, and a unit of which it takes a strip."""
         chain = resting.decided.ends[part]
         if not chain:
@@ -402,11 +436,6 @@ class Hurt:
         return {key.act} if key.act else {act.name for act in self.hand.show.acts}
 
 
-def with_strip(chance: Chance, unit: str) -> Chance:
-    """Give a chance that takes a strip of a unit as well."""
-    return replace(chance, strips=unit) if unit else chance
-
-
 def main_start(decided: LinePlan) -> str | None:
     """Give the start that is heard while all is well, None for a line without one."""
     plain = [start for start in decided.start if not start.startswith(ALSO)]
@@ -433,8 +462,3 @@ def _implied_end(chain: tuple[Spot, ...], unit: Unit) -> bool:
 def sorted_ends(ends: Iterable[EndAt]) -> tuple[EndAt, ...]:
     """Give ends in the order of the plan."""
     return tuple(sorted(set(ends)))
-
-
-def by_name(names: Iterable[str]) -> list[str]:
-    """Give names as people sort them."""
-    return sorted(names, key=natural)

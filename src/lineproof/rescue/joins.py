@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from lineproof.base.names import natural
 from lineproof.decide.cabling.reach import (
     Supplies,
     copper_reach_m,
@@ -22,6 +24,8 @@ from lineproof.rescue.hurt import Hurt
 from lineproof.rescue.moves import Do
 
 COPPER = "copper"
+#: So many open ports are looked at from each loose end, the nearest of each part of the net.
+_NEAREST = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -218,27 +222,36 @@ class Joins:
 
     def _to_openings(self, net: str, run: PlannedRun, end: PortAt) -> Iterator[Join]:
         of = self.islands[net].of
-        for opening in self._openings(net):
-            if of[opening.switch] != of[end.unit] and self._feeds(end.unit, opening):
-                yield from self._between(net, run, (end,), (opening,))
+        here = self.hurt.hand.place(end.unit)
+        others = [o for o in self._openings(net) if of[o.switch] != of[end.unit]]
+        found: dict[int, int] = {}
+        for opening in sorted(others, key=lambda o: self._far(here, o)):
+            part = of[opening.switch]
+            if found.get(part, 0) < _NEAREST and self._feeds(end.unit, opening):
+                for join in self._between(net, run, (end,), (opening,)):
+                    found[part] = found.get(part, 0) + 1
+                    yield join
+
+    def _far(self, place: str, opening: Opening) -> tuple[float, object]:
+        """Give how far an opening is, for the order in which they are tried."""
+        metres = self.hurt.hand.near_m(place, self.hurt.hand.place(opening.switch))
+        return (float("inf") if metres is None else metres, natural(opening.switch))
 
     def _between_switches(self, net: str) -> Iterator[Join]:
         """Give the spare cables between open ports, the shortest between each two parts."""
         of = self.islands[net].of
-        best: dict[tuple[int, int], Join] = {}
         openings = self._openings(net)
         if len({of[opening.switch] for opening in openings}) < 2:
             return
-        for n, one in enumerate(openings):
-            for other in openings[n + 1 :]:
-                if of[one.switch] == of[other.switch]:
-                    continue
-                for join in self._between(net, None, (), (one, other)):
-                    first, second = sorted(join.islands)
-                    known = best.get((first, second))
-                    if known is None or join.length_m < known.length_m:
-                        best[first, second] = join
-        yield from best.values()
+        pairs: dict[tuple[int, int], list[tuple[Opening, Opening]]] = {}
+        for one, other in itertools.combinations(openings, 2):
+            first, second = of[one.switch], of[other.switch]
+            if first != second:
+                pairs.setdefault((min(first, second), max(first, second)), []).append((one, other))
+        for some in pairs.values():
+            some.sort(key=lambda pair: self._far(self.hurt.hand.place(pair[0].switch), pair[1]))
+            cables = (join for two in some for join in self._between(net, None, (), two))
+            yield from itertools.islice(cables, 1)
 
     def _between(
         self,
@@ -258,7 +271,7 @@ class Joins:
         here, there = (self.show.units[unit].place for unit in units)
         if not (self.hurt.reached(here) and self.hurt.reached(there)):
             return
-        way = self.hurt.hand.ways.shortest(here, there, self.dead.ducts)
+        way = self.hurt.hand.way(here, there, self.dead.ducts)
         if way is None:
             return
         length = run_length_m(self.show, way)

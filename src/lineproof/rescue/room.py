@@ -44,7 +44,7 @@ def limit_channels(
 def limit_streams(model: Model, hurt: Hurt, routes: Routes) -> None:
     """Keep to what units can do, when each sender gives what is new in streams of their own."""
     units = hurt.hand.show.units
-    sent: dict[str, IntVar] = {}
+    sent: dict[str, tuple[IntVar, int]] = {}
     for sender in sorted({one for one, _ in routes}):
         limits = limits_of(units[sender])
         channels: dict[Hashable, IntVar] = {}
@@ -53,23 +53,21 @@ def limit_streams(model: Model, hurt: Hurt, routes: Routes) -> None:
                 channel = channels.setdefault(key, model.yes("channel"))
                 model.add(route <= channel)
         room = max(0, limits.streams_send - _sent(hurt, sender))
-        sent[sender] = model.whole(room, "streams")
-        model.add(sum(channels.values()) <= limits.channels_per_stream * sent[sender])
-    received: dict[str, list[IntVar]] = {}
+        most = min(room, -(-len(channels) // limits.channels_per_stream))
+        sent[sender] = (model.whole(most, "streams"), most)
+        model.add(sum(channels.values()) <= limits.channels_per_stream * sent[sender][0])
+    received: dict[str, list[tuple[IntVar, int]]] = {}
     for (sender, receiver), some in routes.items():
-        hears = model.yes("hears")
+        streams, most = sent[sender]
+        got = model.whole(most, "received")
         for route in some.values():
-            model.add(route <= hears)
-        got = model.whole(_MOST_STREAMS, "received")
-        model.add(got >= sent[sender] - _MOST_STREAMS * (1 - hears))
-        received.setdefault(receiver, []).append(got)
+            # Whoever hears one of them may have to take them all.
+            model.add(got >= streams - most * (1 - route))
+        received.setdefault(receiver, []).append((got, most))
     for receiver, counts in received.items():
         room = max(0, limits_of(units[receiver]).streams_receive - _received(hurt, receiver))
-        model.add(sum(counts) <= room)
-
-
-#: More streams than any unit sends.
-_MOST_STREAMS = 1024
+        if sum(most for _, most in counts) > room:
+            model.add(sum(got for got, _ in counts) <= room)
 
 
 def _sent(hurt: Hurt, sender: str) -> int:

@@ -22,7 +22,7 @@ def mark(show: Show) -> str:
     """Give eight characters that change when the show or a kind it uses changes.
 
     It covers the canonical show, not file bytes: another order of rows, other blanks or another
-    spelling of the same thing keep the mark.
+    spelling of the same thing keep the mark, and so does the picture behind the room.
     """
     kinds = {unit.kind.name: _plain(unit.kind, whole=True) for unit in show.units.values()}
     text = json.dumps([_plain(show), kinds], sort_keys=True, ensure_ascii=False)

@@ -32,8 +32,8 @@ _THINGS = ("places", "ducts", "circuits", "units", "runs", "ties", "zones", "lis
 def changes(before: Show, after: Show) -> tuple[Change, ...]:
     """Give every thing that differs: settings first, then things by name, then lines."""
     found: list[Change] = []
-    apart = {*_THINGS, "lines", "kit", "unread"}
-    settings = [f.name for f in fields(Show) if f.name not in apart]
+    apart = {*_THINGS, "lines", "kit"}
+    settings = [f.name for f in fields(Show) if f.compare and f.name not in apart]
     differ = tuple(n for n in settings if getattr(before, n) != getattr(after, n))
     if differ:
         found.append(Change(what="the show", how="changed", keys=differ))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from typing import TypeVar
 
 from lineproof.base.finding import Finding
 from lineproof.base.names import allowed, folded, nearest, normal, wrong_with_name
@@ -15,6 +16,8 @@ from lineproof.show import rules, words
 from lineproof.show.found import near_word
 from lineproof.show.tree import Entries, Items, Node, Text
 from lineproof.show.words import Word
+
+T = TypeVar("T")
 
 #: How like a word of ours an unknown key must be to be read as that word.
 _MEANT = 0.75
@@ -54,7 +57,7 @@ def _has_shape_of(word: Word, node: Node) -> bool:
     match word.type:
         case "names" | "ends" | "spots" | "start":
             return is_words(node)
-        case "position":
+        case "position" | "point" | "pixel":
             return isinstance(node, Items)
         case "map":
             return isinstance(node, Entries)
@@ -271,15 +274,30 @@ class Fields:
 
     def position(self, key: str) -> tuple[float, float, float] | None:
         """Give three metres, or None."""
+        found = self._figures(key, _metres, 3)
+        return (found[0], found[1], found[2]) if found else None
+
+    def point(self, key: str) -> tuple[float, float] | None:
+        """Give two metres, or None; a third one, the height, may stand behind them."""
+        found = self._figures(key, _metres, 2, 3)
+        return (found[0], found[1]) if found else None
+
+    def pixel(self, key: str) -> tuple[int, int] | None:
+        """Give two whole numbers from 0 to 99,999, or None."""
+        found = self._figures(key, _pixels, 2)
+        return (found[0], found[1]) if found else None
+
+    def _figures(self, key: str, read: Callable[[Node], T | None], *counts: int) -> list[T]:
+        """Give the figures of a list that holds one of these counts, none where it doesn't."""
         node = self.node(key)
         if node is None:
-            return None
-        figures = [_metres(item) for item in node.items] if isinstance(node, Items) else []
+            return []
+        figures = [read(item) for item in node.items] if isinstance(node, Items) else []
         found = [f for f in figures if f is not None]
-        if len(figures) == len(found) == 3:
-            return (found[0], found[1], found[2])
+        if len(figures) == len(found) and len(found) in counts:
+            return found
         self.wrong(key, node)
-        return None
+        return []
 
     def entries(self, key: str) -> tuple[tuple[Text, Node], ...]:
         """Give the entries of a table of keys."""
@@ -297,6 +315,12 @@ def _metres(node: Node) -> float | None:
     except ValueError:
         return None
     return figure if math.isfinite(figure) and abs(figure) <= 100_000 else None
+
+
+def _pixels(node: Node) -> int | None:
+    if isinstance(node, Text) and re.fullmatch(r"[0-9]{1,5}", node.value):
+        return int(node.value)
+    return None
 
 
 class Names:

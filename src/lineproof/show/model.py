@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
@@ -54,6 +55,34 @@ class Place:
     building: str = ""
     label: str = ""
     where: Where = _where()
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownPoint:
+    """A point known in a picture (pixels right and down from its corner) and in the room."""
+
+    pixel: tuple[int, int]
+    at_m: tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Picture:
+    """A drawing of the venue behind the room: its file's name, and two points that place it.
+
+    Two points give its place, its scale and how it is turned, and no edge need be measured.
+    """
+
+    file: str
+    first: KnownPoint
+    second: KnownPoint
+    where: Where = _where()
+
+    @property
+    def metres_a_pixel(self) -> float:
+        """Give its scale."""
+        return math.dist(self.first.at_m, self.second.at_m) / math.dist(
+            self.first.pixel, self.second.pixel
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -335,6 +364,9 @@ class Show:
     other_mbit: float | None = None
     addresses: Mapping[str, str] = field(default_factory=dict)
     unread: tuple[LineKey, ...] = field(default=(), compare=False)
+    # The picture decides nothing and is on no paper: neither it nor its file's bytes count for the
+    # mark, so that papers stay what they were when somebody puts a drawing behind the room.
+    picture: Picture | None = field(default=None, compare=False)
 
     def line(self, key: LineKey) -> Line | None:
         """Give the line of that key, without regard to case, or None."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
 from lineproof.base.finding import Finding, Grade, in_order
 from lineproof.base.names import folded
@@ -19,6 +19,7 @@ from lineproof.show.build_ends import Ground
 from lineproof.show.build_kinds import build_kit
 from lineproof.show.build_lines import Record, Rows, build_lines, lacking, lacking_told_once
 from lineproof.show.build_links import check_links, known_groups
+from lineproof.show.build_picture import build_picture, read_picture
 from lineproof.show.build_pins import build_pins
 from lineproof.show.build_rates import carried_rates
 from lineproof.show.build_runs import build_runs, build_stock
@@ -29,7 +30,9 @@ from lineproof.show.found import MOST_STOPS, Found, stops_in
 from lineproof.show.found_spots import FOUND_FILE, FoundRow, read_found
 from lineproof.show.gather import gathered
 from lineproof.show.headings import LINE_COLUMNS, UNIT_COLUMNS
+from lineproof.show.inside import Outside, path_inside
 from lineproof.show.model import Show
+from lineproof.show.picture import PictureFile
 from lineproof.show.standbys import with_standbys
 from lineproof.show.table import Column, Row, Table, read_table
 from lineproof.show.tree import (
@@ -54,11 +57,13 @@ MOST_ROWS = 10_000
 class Reading:
     """What reading a folder gave: the show unless nothing could be made of it, and findings.
 
+    `picture` is the file behind the room, None where there is none that can be drawn.
     `stops` says whether something stands that keeps the plan from being issued.
     """
 
     show: Show | None
     findings: tuple[Finding, ...]
+    picture: PictureFile | None = None
 
     @property
     def stops(self) -> bool:
@@ -72,19 +77,20 @@ def read_show(folder: Path, *, kit: Kit | None = None) -> Reading:
     Raises nothing for what people wrote; only `show.yaml` missing or unreadable leaves no show.
     """
     findings = Found()
-    show = None
+    show, picture = None, None
     tables: tuple[Table, ...] = ()
     with no_collecting():
         tree = _tree(folder, findings)
         if tree is not None:
             builder = _Builder(folder, tree, findings, kit or load_kit())
             show, tables = builder.show(), tuple(builder.tables_read.values())
+            picture = read_picture(folder, show.picture, findings)
     told = gathered(explained(findings, tables))
     if (first := findings.untold) is not None:
         what = f"{MOST_STOPS:,} mistakes are told, and {findings.stops - MOST_STOPS:,} more stand"
         what += f" behind them, the first of them here: {first.what}"
         told.append(rules.TOO_LARGE.finding(what=what, where=first.where, do=_READ_AGAIN))
-    return Reading(show=show, findings=in_order(told))
+    return Reading(show=show, findings=in_order(told), picture=picture)
 
 
 _READ_AGAIN = "mend what is told first, often one slip that repeats, and read the show again"
@@ -110,21 +116,15 @@ def _tree(folder: Path, findings: list[Finding]) -> Entries | None:
 
 def inside(folder: Path, file: Text, findings: list[Finding]) -> Path | None:
     """Give the path of a file the show names, if it lies inside the folder, links included."""
-    root = folder.resolve()
     try:
-        path = (root / PurePosixPath(file.value.replace("\\", "/"))).resolve()
-        is_file = path.is_file()
-    except (OSError, RuntimeError, ValueError):
-        # A name no file can have (too long, a null in it), or links that go round.
-        path, is_file = root / "…", False
-    if not path.is_relative_to(root):
+        path = path_inside(folder, file.value)
+    except Outside:
         what = f"{file.value!r} lies outside the show's folder"
         findings.append(rules.OUTSIDE_FOLDER.finding(what=what, where=file.where))
         return None
-    if not is_file:
+    if path is None:
         what = f"there is no file {file.value!r} in the show's folder"
         findings.append(rules.NO_SUCH_FILE.finding(what=what, where=file.where))
-        return None
     return path
 
 
@@ -185,6 +185,7 @@ class _Builder:
             routes=top.choice("routes"),
             weights=room.build_weights(top),
             places=places,
+            picture=build_picture(top),
             ducts=room.build_ducts(top, names),
             circuits=circuits,
             units=units,

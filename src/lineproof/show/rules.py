@@ -198,6 +198,23 @@ UNKNOWN_ACT = _reading(
         ),
     ),
 )
+PICTURE_NOT_DRAWN = Rule(
+    name="picture-not-drawn",
+    grade=Grade.NOTE,
+    why="Nobody sees on the screen whether places stand where the house has them.",
+    do="put a PNG, JPEG or WebP file into the show's folder and name it from there",
+    source="Lineproof",
+    passes=_GOOD,
+    fails=Example.changed(
+        (
+            "ducts:\n",
+            (
+                "picture: {file: hall.png, first: {pixel: [90, 60], at: [-8, 0]}, "
+                "second: {pixel: [410, 860], at: [8, 40]}}\nducts:\n"
+            ),
+        )
+    ),
+)
 NOT_YET_USED = Rule(
     name="not-yet-used",
     grade=Grade.NOTE,
@@ -260,6 +277,7 @@ RULES: tuple[Rule, ...] = (
     NO_LINES,
     CIRCLE,
     UNKNOWN_ACT,
+    PICTURE_NOT_DRAWN,
     NOT_YET_USED,
     UNKNOWN_COLUMN,
     UNKNOWN_SOURCE,

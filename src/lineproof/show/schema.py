@@ -31,6 +31,14 @@ _WORDS: Schema = {"type": "array", "items": {"type": [*_TEXT["type"], "null"]}}
 _NAMES: Schema = {"anyOf": [_TEXT, _WORDS]}
 _METRE: Schema = {"type": ["number", "string"], "pattern": r"^\s*-?\d+([.,]\d+)?\s*m?\s*$"}
 _POSITION: Schema = {"type": "array", "items": _METRE, "minItems": 3, "maxItems": 3}
+_POINT: Schema = {"type": "array", "items": _METRE, "minItems": 2, "maxItems": 3}
+_DOTS: Schema = {
+    "type": ["integer", "string"],
+    "minimum": 0,
+    "maximum": 99_999,
+    "pattern": r"^\s*\d{1,5}\s*$",
+}
+_PIXEL: Schema = {"type": "array", "items": _DOTS, "minItems": 2, "maxItems": 2}
 _COUNT: Schema = {"type": ["integer", "string"], "minimum": 1, "pattern": r"^\s*[1-9]\d{0,3}\s*$"}
 
 
@@ -154,6 +162,8 @@ _PLAIN: Mapping[str, Schema] = {
         ]
     },
     "position": _POSITION,
+    "point": _POINT,
+    "pixel": _PIXEL,
 }
 
 
@@ -167,7 +177,7 @@ def _named(name: str) -> Schema:
 
 
 def _groups() -> Schema:
-    some = {"anyOf": [_TEXT, {**_WORDS, "minItems": 1}]}
+    some = {"anyOf": [_TEXT, {**_WORDS, "contains": {**_TEXT, "pattern": r"\S"}}]}
     return {"type": "object", "additionalProperties": some}
 
 
@@ -264,6 +274,9 @@ _NESTED: Mapping[str, Callable[[], Schema]] = {
     "air": lambda: _ref("air"),
     "weights": lambda: _ref("weights"),
     "places": lambda: _named("places"),
+    "picture": lambda: _ref("picture"),
+    "first": lambda: _ref("point"),
+    "second": lambda: _ref("point"),
     "ducts": lambda: _named("ducts"),
     "circuits": lambda: _named("circuits"),
     "units": lambda: {"anyOf": [_named("units"), _NAMES]},
@@ -287,6 +300,8 @@ _RECORDS: Mapping[str, Callable[[str], Schema]] = {
     "air": lambda at: _record(at, words.AIR),
     "weights": lambda at: _record(at, words.WEIGHTS),
     "places": lambda at: _record(at, words.PLACE),
+    "picture": lambda at: _record(at, words.PICTURE),
+    "point": lambda at: _record(at, words.POINT),
     "ducts": lambda at: _record(at, words.DUCT),
     "circuits": lambda at: _record(at, words.CIRCUIT),
     "units": lambda at: _record(

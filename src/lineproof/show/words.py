@@ -14,9 +14,9 @@ from lineproof.base.quantity import Measure
 class Word:
     """A key (or a table's column) of the show.
 
-    `type` is one of: text, name, names, count, yes-no, choice, quantity, position, ends, start,
-    spots, table, map. `reader` says which part reads it; "" means that its turn comes later: it
-    is read, kept and noted as not yet used.
+    `type` is one of: text, name, names, count, yes-no, choice, quantity, position, point, pixel,
+    ends, start, spots, table, map. `reader` says which part reads it; "" means that its turn comes
+    later: it is read, kept and noted as not yet used.
     """
 
     key: str
@@ -44,6 +44,8 @@ _EXPECTED = {
     "count": "a whole number, 1 or more",
     "yes-no": "yes or no",
     "position": "three numbers in metres, as in [-6, 2, 0]",
+    "point": "two numbers in metres, as in [-6, 2]",
+    "pixel": "two whole numbers, as in [312, 540]",
     "ends": "places, units, zones or lists, as in 'desk side rec-1|rec-2'",
     "start": "a place or a unit",
     "spots": "a spot, as in 'box-2:in-3'",
@@ -83,6 +85,7 @@ SHOW = _section(
     ),
     _w("weights", "map", "what the planner's wishes weigh, in metres of lead"),
     _w("places", "map", "where equipment stands", needed=True),
+    _w("picture", "map", "a drawing of the venue, behind the room on the screen", reader="web"),
     _w("ducts", "map", "ways between places that cables share"),
     _w("circuits", "map", "mains feeds, and what feeds them", reader="check"),
     _w("units", "table", "the equipment", needed=True),
@@ -140,6 +143,33 @@ PLACE = _section(
     _w("at", "position", "x to the right, y away from the stage's edge, z up, in metres"),
     _w("building", "text", "the building it is in; from one to another goes no copper"),
     LABEL,
+)
+PICTURE = _section(
+    _w("file", "text", "in the show's folder: PNG, JPEG or WebP", reader="web", needed=True),
+    _w(
+        "first",
+        "map",
+        "a point you know both in the picture and in the room",
+        reader="web",
+        needed=True,
+    ),
+    _w("second", "map", "another such point, far from the first", reader="web", needed=True),
+)
+POINT = _section(
+    _w(
+        "pixel",
+        "pixel",
+        "where it is in the picture, from its top left corner: right, down",
+        reader="web",
+        needed=True,
+    ),
+    _w(
+        "at",
+        "point",
+        "where it is in the room: x and y as of a place; a height counts for nothing",
+        reader="web",
+        needed=True,
+    ),
 )
 DUCT = _section(
     _w("between", "names", "the two places it joins", needed=True),
@@ -307,6 +337,8 @@ SECTIONS: Mapping[str, Mapping[str, Word]] = MappingProxyType(
         "air": AIR,
         "weights": WEIGHTS,
         "places": PLACE,
+        "picture": PICTURE,
+        "point": POINT,
         "ducts": DUCT,
         "circuits": CIRCUIT,
         "units": UNIT,

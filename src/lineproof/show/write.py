@@ -11,7 +11,7 @@ from lineproof.base import quantity as q
 from lineproof.base.names import natural
 from lineproof.base.quantity import Measure, write_quantity
 from lineproof.kit.load import kind_to_table, load_kit
-from lineproof.show.model import Line, Pin, Show, Unit, Weights
+from lineproof.show.model import Line, Picture, Pin, Show, Unit, Weights
 from lineproof.show.words import LINE
 
 LINES_FILE = "lines.csv"
@@ -56,7 +56,7 @@ def flow(value: object) -> str:
 def _yaml(show: Show) -> str:
     rows: list[str] = []
     for key, value in _top(show):
-        if isinstance(value, Mapping) and key not in ("air", "weights"):
+        if isinstance(value, Mapping) and key not in ("air", "weights", "picture"):
             rows.append(f"{key}:")
             rows += [f"  {scalar(name)}: {flow(record)}" for name, record in value.items()]
         elif isinstance(value, list):
@@ -84,6 +84,8 @@ def _top(show: Show) -> Iterable[tuple[str, object]]:
     yield "routes", show.routes
     if show.weights != Weights():
         yield "weights", _weights(show.weights)
+    if show.picture is not None:
+        yield "picture", _picture(show.picture)
     for key, records in _sections(show):
         if records:
             yield key, records
@@ -194,6 +196,17 @@ def _said(figure: float | None, measure: Measure) -> str:
 
 def _plain(figure: float) -> str:
     return f"{figure:.9f}".rstrip("0").rstrip(".")
+
+
+def _picture(picture: Picture) -> dict[str, object]:
+    points = {"first": picture.first, "second": picture.second}
+    return {
+        "file": picture.file,
+        **{
+            key: {"pixel": list(point.pixel), "at": [_plain(m) for m in point.at_m]}
+            for key, point in points.items()
+        },
+    }
 
 
 def _weights(weights: Weights) -> dict[str, object]:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import mimetypes
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from types import MappingProxyType
 from typing import Annotated
 
+from anyio import to_thread
 from fastapi import FastAPI, Query, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
 from starlette.exceptions import HTTPException
@@ -15,22 +19,30 @@ from lineproof.base.errors import LineproofError
 from lineproof.web.api import Cuts, Word, api
 from lineproof.web.files import static_files
 from lineproof.web.follow import events
+from lineproof.web.kept import PLAIN
 from lineproof.web.pages import PAGES, drawn, missing, page
 from lineproof.web.safe import OnlyHere
 from lineproof.web.views.broken import broken
-from lineproof.web.views.drill import drill
 from lineproof.web.views.line import line_page
 from lineproof.web.views.lines import lines
-from lineproof.web.views.nets import nets
 from lineproof.web.views.papers import Wish, file_of, papers, picture_of
 from lineproof.web.views.parts import head
-from lineproof.web.views.ready import ready
 from lineproof.web.views.revisions import revisions_page
 from lineproof.web.views.room import room
+from lineproof.web.views.room_picture import PICTURE, mark_of, named_picture
 from lineproof.web.watch import StillReading, Watch
 
 #: A static file's address changes with the file, so it may be kept.
 KEEP = {"Cache-Control": "max-age=31536000, immutable"}
+
+#: A picture waits so long for the show to be read, while its page is there already.
+PICTURE_S = 30.0
+#: So many answers are made side by side; the rest wait their turn.
+AT_ONCE = 6
+#: What a page says where an address leads nowhere, or more is asked than to be shown something.
+TOLD = MappingProxyType(
+    {404: "Nothing has this address.", 405: "Nothing can be changed here: pages only show."}
+)
 
 
 def app(watch: Watch) -> FastAPI:
@@ -42,9 +54,12 @@ def app(watch: Watch) -> FastAPI:
         openapi_url="/api/openapi.json",
         docs_url=None,
         redoc_url=None,
+        lifespan=_few_at_once,
     )
     made.include_router(api(watch))
     _pages(made, watch)
+    _pages_of_faults(made, watch)
+    _picture(made, watch)
     _papers(made, watch)
     _rest(made, watch)
     made.add_middleware(GZipMiddleware, minimum_size=800)
@@ -52,13 +67,22 @@ def app(watch: Watch) -> FastAPI:
     return made
 
 
+@asynccontextmanager
+async def _few_at_once(_: FastAPI) -> AsyncIterator[None]:
+    """Let few answers be made side by side: on two cores more only take memory, each its own."""
+    to_thread.current_default_thread_limiter().total_tokens = AT_ONCE
+    yield
+
+
 def _pages(made: FastAPI, watch: Watch) -> None:
     @made.get("/", include_in_schema=False)
     def get_ready() -> HTMLResponse:
-        return page("ready.html", ready(watch.shown()), here="/", boot=watch.boot)
+        return _plain(watch, "/")
 
     @made.get("/lines", include_in_schema=False)
     def get_lines(by: Word = "act", find: Word = "") -> HTMLResponse:
+        if by == "act" and not find:
+            return _plain(watch, "/lines")
         view = lines(watch.shown(), by, find)
         return page("lines.html", view, here="/lines", boot=watch.boot)
 
@@ -70,8 +94,12 @@ def _pages(made: FastAPI, watch: Watch) -> None:
             return missing(head(worked), f"There is no line {key[:80]!r}.", boot=watch.boot)
         return page("line.html", view, here="/lines", boot=watch.boot)
 
+
+def _pages_of_faults(made: FastAPI, watch: Watch) -> None:
     @made.get("/room", include_in_schema=False)
     def get_room(cut: Cuts = [], find: Word = "") -> HTMLResponse:  # noqa: B006 - FastAPI copies it
+        if not cut and not find:
+            return _plain(watch, "/room")
         view = room(watch.shown(), cut, find)
         return page("room.html", view, here="/room", boot=watch.boot)
 
@@ -81,16 +109,40 @@ def _pages(made: FastAPI, watch: Watch) -> None:
 
     @made.get("/drill", include_in_schema=False)
     def get_drill() -> HTMLResponse:
-        return page("drill.html", drill(watch.shown()), here="/drill", boot=watch.boot)
+        return _plain(watch, "/drill")
 
     @made.get("/nets", include_in_schema=False)
     def get_nets() -> HTMLResponse:
-        return page("nets.html", nets(watch.shown()), here="/nets", boot=watch.boot)
+        return _plain(watch, "/nets")
 
     @made.get("/revisions", include_in_schema=False)
     def get_revisions(before: Word = "", after: Word = "") -> HTMLResponse:
         view = revisions_page(watch.shown(), before, after)
         return page("revisions.html", view, here="/revisions", boot=watch.boot)
+
+
+def _plain(watch: Watch, href: str) -> HTMLResponse:
+    """Give a page that everybody gets alike: drawn once, for all that follow a change at once."""
+    worked = watch.shown()
+    template, make = PLAIN[href]
+
+    def text() -> bytes:
+        return drawn(template, view=make(worked), here=href, boot=watch.boot).encode()
+
+    return HTMLResponse(worked.made(("page", href, watch.boot, worked.serial), text))
+
+
+def _picture(made: FastAPI, watch: Watch) -> None:
+    @made.get(PICTURE, include_in_schema=False)
+    async def get_room_picture(v: Word = "") -> Response:
+        # The page may be one kept from the last time: then the show is still being read.
+        await watch.first(PICTURE_S)
+        behind = named_picture(watch.now)
+        if behind is None:
+            return Response("no picture", 404, media_type="text/plain")
+        _, file = behind
+        headers = KEEP if v == mark_of(file) else {"Cache-Control": "no-cache"}
+        return Response(file.data, media_type=file.media_type, headers=headers)
 
 
 def _papers(made: FastAPI, watch: Watch) -> None:
@@ -163,7 +215,7 @@ def _rest(made: FastAPI, watch: Watch) -> None:
     def not_there(request: Request, error: HTTPException) -> Response:
         if request.url.path.startswith("/api"):
             return JSONResponse({"detail": error.detail}, error.status_code)
-        what = f"{error.detail}."
+        what = TOLD.get(error.status_code, f"{error.detail}.")
         return missing(head(watch.now), what, boot=watch.boot, status=error.status_code)
 
     @made.exception_handler(LineproofError)

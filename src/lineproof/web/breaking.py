@@ -13,6 +13,9 @@ from lineproof.graph.faults import Fault, faults, mistakes
 from lineproof.outcome import Outcome
 from lineproof.web.worked import Worked
 
+#: So many things broken together are kept, for who goes back and forth between them.
+MOST_TRIED = 24
+
 
 def known(worked: Worked) -> Mapping[str, Fault]:
     """Give every fault and mistake that can be tried, by its name without case."""
@@ -62,4 +65,4 @@ def break_all(worked: Worked, broken: Sequence[Fault]) -> Drilled | None:
     def tried() -> Drilled:
         return drill(outcome.show, outcome.plan, faults_, ready=at_rest(worked, outcome))
 
-    return worked.made(("broken", faults_), tried)
+    return worked.once.recent("broken", faults_, tried, most=MOST_TRIED)

@@ -56,6 +56,9 @@ DARK: Mapping[str, str] = MappingProxyType(
         "duct": "#3b4447",
     }
 )
+#: How much of a picture behind the room is seen: so much that lines on it keep their contrast,
+#: whatever it shows (a test weighs them on black and on white).
+SEEN_LIGHT, SEEN_DARK = 0.34, 0.28
 #: Which ink is written on which ground, wherever the style sheet does so.
 WRITTEN: tuple[tuple[str, str], ...] = (
     *(
@@ -98,11 +101,15 @@ def _luminance(colour: str) -> float:
 
 
 def colours_css() -> str:
-    """Give the colours as rows of a style sheet: dark where the system asks for it."""
+    """Give the colours as rows of a style sheet: dark where the system asks for it.
+
+    Beside them how much is seen of what lies behind the room: it hangs on the ground's colour.
+    """
     light, dark = (
         "".join(f"--{name}:{value};" for name, value in each.items()) for each in (LIGHT, DARK)
     )
     return (
-        f":root{{color-scheme:light dark;{light}}}\n"
-        f"@media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
+        f":root{{color-scheme:light dark;{light}}}.backdrop{{opacity:{SEEN_LIGHT}}}\n"
+        "@media screen and (prefers-color-scheme:dark)"
+        f"{{:root{{{dark}}}.backdrop{{opacity:{SEEN_DARK}}}}}\n"
     )

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import uvicorn
 
+from lineproof.base.collecting import NOW_AND_THEN, seldom_collecting
 from lineproof.base.errors import WrongCommand
 from lineproof.web.app import app
 from lineproof.web.kept import keep, kept
@@ -46,15 +47,17 @@ def serve(folder: Path, *, port: int | None, draft: bool, ready: Callable[[str],
     # What is kept is of the plan that is shown when nobody asks for the draft.
     pages, done = ({}, None) if draft else (kept(folder, print_of(folder)), keep)
     watch = Watch(folder, draft=draft, kept=pages, done=done)
-    watch.start()
-    # An open page holds a stream, and would keep the server from stopping (seen: 8 s and more).
-    config = uvicorn.Config(
-        app(watch), log_level="critical", access_log=False, timeout_graceful_shutdown=1
-    )
-    listening.listen(128)
-    ready(f"http://{LOOPBACK}:{listening.getsockname()[1]}/")
     try:
-        uvicorn.Server(config).run(sockets=[listening])
+        with seldom_collecting(NOW_AND_THEN):
+            watch.start()
+            # An open page holds a stream, and would keep the server from stopping (seen: 8 s and
+            # more).
+            config = uvicorn.Config(
+                app(watch), log_level="critical", access_log=False, timeout_graceful_shutdown=1
+            )
+            listening.listen(128)
+            ready(f"http://{LOOPBACK}:{listening.getsockname()[1]}/")
+            uvicorn.Server(config).run(sockets=[listening])
     except KeyboardInterrupt:
         # Ctrl+C is how it is closed; nothing was cut off.
         pass

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import secrets
 import threading
@@ -10,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from lineproof.base.collecting import seldom_collecting
+from lineproof.base.collecting import let_go, seldom_collecting
 from lineproof.show.model import Show
 from lineproof.web.worked import STAGES, Worked, read_folder, with_pairs, worked_at
 
@@ -81,6 +82,13 @@ class Watch:
         self._first.wait(seconds)
         return self.now
 
+    async def first(self, seconds: float) -> None:
+        """Wait for the first value so long, without holding up other answers."""
+        for _ in range(round(seconds / LOOK_S)):
+            if self._first.is_set():
+                return
+            await asyncio.sleep(LOOK_S)
+
     def shown(self) -> Worked:
         """Give the newest value for a page; raises StillReading where none comes soon."""
         worked = self.ready(0.0 if self.kept else PAGE_S)
@@ -89,14 +97,15 @@ class Watch:
         return worked
 
     def _run(self) -> None:
-        with seldom_collecting():
-            seen: Print | None = None
-            while not self._stop.is_set():
-                now = settled(self.folder, seen)
-                if now != seen:
-                    seen = now
+        seen: Print | None = None
+        while not self._stop.is_set():
+            now = settled(self.folder, seen)
+            if now != seen:
+                seen = now
+                with seldom_collecting():
                     self._guarded(now)
-                self._stop.wait(LOOK_S)
+                let_go()
+            self._stop.wait(LOOK_S)
 
     def _guarded(self, print_: Print) -> None:
         """Work the folder out; a mistake of ours is told on every page and ends nothing."""

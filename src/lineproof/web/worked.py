@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal, TypeVar, cast
+from typing import Literal, TypeVar
 
 from lineproof.base.errors import CannotRead
 from lineproof.base.finding import Finding, in_order
 from lineproof.drill.whole import drill_all
 from lineproof.outcome import NOT_YET, Outcome, load_plan, work_out
+from lineproof.show.picture import PictureFile
 from lineproof.show.read import Reading, read_show
+from lineproof.web.once import Once
 
 Stage = Literal["spots", "figures", "singles", "pairs"]
 #: In this order; each is shown as soon as it is there. Only a large show is shown by its spots.
@@ -32,7 +34,8 @@ class Worked:
 
     `serial` grows with every new value. `outcome` is None where the folder has never been readable
     since the start; `unread` says why what lies there now can't be read, "" where it can: then
-    `outcome` is that of before. `findings` are those of the folder as it lies there now.
+    `outcome` is that of before. `findings` are those of the folder as it lies there now. `picture`
+    belongs to `outcome`: it is given out from here, so that no request becomes a path.
     """
 
     folder: Path
@@ -41,18 +44,17 @@ class Worked:
     outcome: Outcome | None = None
     findings: tuple[Finding, ...] = ()
     unread: str = ""
-    _made: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
+    picture: PictureFile | None = None
+    once: Once = field(default_factory=Once, compare=False, repr=False)
 
     @property
     def to_come(self) -> str:
         """Say what is still being worked out, "" for nothing."""
         return "" if self.outcome is None or self.unread else TO_COME[self.stage]
 
-    def made(self, key: object, make: Callable[[], Made]) -> Made:
+    def made(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """Give what `make` gives, made once for this value."""
-        if key not in self._made:
-            self._made[key] = make()
-        return cast("Made", self._made[key])
+        return self.once.made(key, make)
 
 
 def read_folder(folder: Path) -> Reading:
@@ -67,7 +69,7 @@ def with_pairs(before: Worked) -> Worked:
         return before
     whole = drill_all(outcome.drill.calm, pairs=True)
     outcome = replace(outcome, drill=whole, not_tried=NOT_YET)
-    return replace(before, outcome=outcome, stage="pairs", serial=before.serial + 1, _made={})
+    return replace(before, outcome=outcome, stage="pairs", serial=before.serial + 1, once=Once())
 
 
 def worked_at(
@@ -91,7 +93,13 @@ def worked_at(
             outcome=before.outcome,
             findings=in_order(error.findings or reading.findings),
             unread=str(error),
+            picture=before.picture,
         )
     return Worked(
-        folder=folder, serial=serial, stage=stage, outcome=outcome, findings=outcome.findings
+        folder=folder,
+        serial=serial,
+        stage=stage,
+        outcome=outcome,
+        findings=outcome.findings,
+        picture=reading.picture,
     )

@@ -1,6 +1,7 @@
 // The room: breaking things by a click or by name, the drawing's size and place, looking for a name.
 
 const NEAR_PX = 12; // A cable is thin: the nearest one within so many pixels is meant.
+const MOSTLY_WHITE = 160;
 const NS = "http://www.w3.org/2000/svg";
 let asked = 0;
 
@@ -28,6 +29,7 @@ export function room() {
     event.preventDefault();
     toggle(other.dataset.break);
   });
+  picture(plan);
   sizes(plan, sheet);
   drags(sheet, plan);
   const look = document.getElementById("look");
@@ -36,6 +38,39 @@ export function room() {
   show();
   const find = document.querySelector(".roompage").dataset.find;
   if (find && !plan.dataset.width) seek(find);
+}
+
+// The picture behind the room, hidden by whoever wants to; it stays so while this window is open.
+function picture(plan) {
+  const button = document.getElementById("backdrop");
+  if (!button) return;
+  const put = (hidden) => {
+    plan.classList.toggle("bare", hidden);
+    button.setAttribute("aria-pressed", String(!hidden));
+  };
+  put(sessionStorage.getItem("picture") === "hidden");
+  button.addEventListener("click", () => {
+    const hidden = !plan.classList.contains("bare");
+    sessionStorage.setItem("picture", hidden ? "hidden" : "shown");
+    put(hidden);
+  });
+  lightness(document.querySelector("#plan .backdrop").getAttribute("href")).then(
+    (light) => plan.classList.toggle("onwhite", light > MOSTLY_WHITE),
+    () => {}, // A picture that can't be drawn is none.
+  );
+}
+
+// How light a picture is on the whole, 0 to 255: a drawing on white paper is turned round in the dark.
+async function lightness(href) {
+  const seen = new Image();
+  seen.src = href;
+  await seen.decode();
+  const small = new OffscreenCanvas(24, 24).getContext("2d");
+  small.fillStyle = "white"; // Where nothing is drawn, paper shows.
+  small.fillRect(0, 0, 24, 24);
+  small.drawImage(seen, 0, 0, 24, 24);
+  const { data } = small.getImageData(0, 0, 24, 24);
+  return data.reduce((sum, value, n) => sum + (n % 4 < 3 ? value : 0), 0) / (3 * 24 * 24);
 }
 
 const state = () => document.getElementById("broken");
@@ -191,6 +226,17 @@ function sizes(plan, sheet) {
   // On a phone letters stay at three quarters, and the room is moved about.
   const readable = fit() >= wide * 0.62;
   set(Number(plan.dataset.width) || (readable ? fit() : wide * 0.75));
+  if (!plan.dataset.width && plan.classList.contains("pictured")) middle(plan, sheet);
+}
+
+// A picture may be larger than the room: places are what is looked at first.
+function middle(plan, sheet) {
+  const boxes = [...plan.querySelectorAll(".place")].map((place) => place.getBoundingClientRect());
+  if (!boxes.length) return;
+  const [left, top] = ["left", "top"].map((side) => Math.min(...boxes.map((box) => box[side])));
+  const [right, bottom] = ["right", "bottom"].map((side) => Math.max(...boxes.map((box) => box[side])));
+  const view = sheet.getBoundingClientRect();
+  sheet.scrollBy((left + right) / 2 - view.left - view.width / 2, (top + bottom) / 2 - view.top - view.height / 2);
 }
 
 // Dragging moves the drawing; a press that hardly moved is a click.

@@ -21,6 +21,8 @@ from lineproof.web.worked import Worked
 
 #: The sheets that only a printed book needs.
 NOT_SHOWN = frozenset({"cover", "contents"})
+#: A large show's book takes ten megabytes: those of so many readers are kept.
+MOST_BOOKS = 3
 LANGUAGE_TITLES = {"en": "English", "de": "Deutsch"}
 
 
@@ -159,8 +161,10 @@ def edition_of(worked: Worked, wish: Wish) -> Edition:
 
 def sheets_of(worked: Worked, wish: Wish) -> tuple[Sheet, ...]:
     """Give all sheets of a wish, made once."""
-    key = ("sheets", wish.reader, wish.name, wish.language)
-    return worked.made(key, lambda: book(edition_of(worked, wish)))
+    key = (wish.reader, wish.name, wish.language)
+    return worked.once.recent(
+        "sheets", key, lambda: book(edition_of(worked, wish)), most=MOST_BOOKS
+    )
 
 
 def file_of(worked: Worked, wish: Wish, name: str) -> bytes | None:
@@ -168,8 +172,11 @@ def file_of(worked: Worked, wish: Wish, name: str) -> bytes | None:
     wish = checked(worked, wish)
     if worked.outcome is None or not worked.outcome.plan.lines:
         return None
-    made = worked.made(
-        ("files", wish), lambda: bundle(edition_of(worked, wish), PAPERS[wish.paper])
+    made = worked.once.recent(
+        "files",
+        wish,
+        lambda: bundle(edition_of(worked, wish), PAPERS[wish.paper]),
+        most=MOST_BOOKS,
     )
     return made.get(name)
 

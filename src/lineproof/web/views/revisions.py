@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lineproof.base.errors import CannotRead
@@ -15,6 +15,8 @@ from lineproof.web.views.parts import Head, count, head, line_href
 from lineproof.web.worked import Worked
 
 NONE, DRAFT = "none", "draft"
+#: So many comparisons are kept; with a large show each takes a moment to read.
+MOST_COMPARED = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,6 +68,15 @@ class RevisionsPage:
 
 def revisions_page(worked: Worked, before: str = "", after: str = "") -> RevisionsPage:
     """Give the page; without a choice the last issued revision stands against the draft."""
+    key = (before, after)
+    made = worked.once.recent(
+        "revisions", key, lambda: _page(worked, before, after), most=MOST_COMPARED
+    )
+    # A page in a browser follows by this number; the same worked out may get another.
+    return replace(made, head=head(worked))
+
+
+def _page(worked: Worked, before: str, after: str) -> RevisionsPage:
     folder = worked.folder
     numbers = revisions(folder)
     wrong = ""

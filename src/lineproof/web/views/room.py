@@ -12,6 +12,7 @@ from lineproof.show.model import Show
 from lineproof.web.breaking import known
 from lineproof.web.views.broken import Broken, broken
 from lineproof.web.views.parts import Head, Link, head, place_title, room_href
+from lineproof.web.views.room_picture import Backdrop, backdrop, corners, named_picture
 from lineproof.web.views.room_plan import Box, Point, Sizes, free_spot, laid_out
 from lineproof.web.worked import Worked
 
@@ -72,7 +73,7 @@ class RoomPage:
     """The room, and what is broken in it.
 
     `metres` and `metre_px` are of the rule at its foot; `audience` says where on the page it is.
-    `others` is what can be broken and stands nowhere in the drawing.
+    `others` is what can be broken and stands nowhere in the drawing. `picture` lies behind it all.
     """
 
     head: Head
@@ -86,6 +87,7 @@ class RoomPage:
     names: tuple[str, ...]
     others: tuple[Link, ...]
     broken: Broken
+    picture: Backdrop | None = None
     find: str = ""
 
 
@@ -100,6 +102,7 @@ class Drawn:
     metres: int
     metre_px: float
     audience: str = "below"
+    picture: Backdrop | None = None
 
 
 def room(worked: Worked, cuts: Iterable[str] = (), find: str = "") -> RoomPage:
@@ -122,6 +125,7 @@ def room(worked: Worked, cuts: Iterable[str] = (), find: str = "") -> RoomPage:
             if name.partition(":")[0] in NOT_DRAWN and ":" in name
         ),
         broken=broken(worked, cuts),
+        picture=drawn.picture,
         find=find,
     )
 
@@ -137,7 +141,8 @@ def _drawn(worked: Worked) -> Drawn:
     there = [p for p in show.places.values() if chips[p.name][0] or p.name in used]
     at = {p.name: (p.at_m[0], p.at_m[1]) for p in there if p.at_m is not None}
     sizes = {p.name: chips[p.name][1] for p in there}
-    plan = laid_out(at, {name: sizes[name] for name in at})
+    behind = named_picture(worked)
+    plan = laid_out(at, {name: sizes[name] for name in at}, corners(*behind) if behind else ())
     boxes = tuple(
         _place_box(show, name, faults, chips[name][0], plan.dots[name], plan.boxes[name])
         for name in at
@@ -159,6 +164,7 @@ def _drawn(worked: Worked) -> Drawn:
         metres=metres,
         metre_px=round(metres * plan.scale, 1),
         audience="to the right" if plan.turned else "below",
+        picture=backdrop(*behind, plan) if behind and at else None,
     )
 
 

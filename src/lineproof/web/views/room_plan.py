@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lineproof.base.names import natural
 
@@ -19,13 +19,17 @@ GAP = 9.0
 ROUNDS = 240
 #: A room so many times deeper than wide is turned, so that it fits a screen.
 TURN = 1.15
+#: What lies around the places (a picture of the house) makes the drawing larger on each side by at
+#: most this part of its longer one, and its scale smaller by at most this factor.
+AROUND, SMALLER = 0.75, 0.5
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
     """The drawing: its size, its scale (drawing units a metre), dots and boxes by place.
 
-    `turned`: the audience is to the right of the page, not below it.
+    `turned`: the audience is to the right of the page, not below it. `origin` is where 0, 0 of the
+    room's metres stands.
     """
 
     size: Sizes
@@ -33,22 +37,29 @@ class Plan:
     turned: bool
     dots: Mapping[str, Point]
     boxes: Mapping[str, Box]
+    origin: Point = (0.0, 0.0)
 
 
-def laid_out(at_m: Mapping[str, Point], sizes: Mapping[str, Sizes]) -> Plan:
+def laid_out(
+    at_m: Mapping[str, Point], sizes: Mapping[str, Sizes], around: Iterable[Point] = ()
+) -> Plan:
     """Give dots to scale, x to the right and y down the page, and each place's box near its dot.
 
     A deep room is turned. Boxes push each other apart until none covers another; the same room
-    gives the same drawing.
+    gives the same drawing. `around`: points that should be on the page too, as far as they fit.
     """
     if not at_m:
         return Plan(size=(LEAST_WIDE, 1.0), scale=1.0, turned=False, dots={}, boxes={})
-    at = at_m
+    at, beyond = at_m, list(around)
     turned = _span(at.values(), 1) > TURN * _span(at.values(), 0)
     if turned:
         # A quarter turn: what was down the page goes to the right, what was right goes up.
         at = {name: (y, -x) for name, (x, y) in at.items()}
-    wide, deep = _span(at.values(), 0), _span(at.values(), 1)
+        beyond = [(y, -x) for x, y in beyond]
+    wide, deep = (
+        max(_span(at.values(), axis), SMALLER * _span(beyond, axis) if beyond else 0.0)
+        for axis in (0, 1)
+    )
     area = sum((w + GAP) * (h + GAP) for w, h in sizes.values())
     shape = min(max(deep / wide, 0.35), 0.75)
     width = max(LEAST_WIDE, (area / FULL / shape) ** 0.5)
@@ -56,7 +67,10 @@ def laid_out(at_m: Mapping[str, Point], sizes: Mapping[str, Sizes]) -> Plan:
     left, top = (min(p[axis] for p in at.values()) for axis in (0, 1))
     dots = {n: ((x - left) * scale, (y - top) * scale) for n, (x, y) in at.items()}
     boxes = _apart({n: _by(dots[n], sizes[n]) for n in sorted(dots, key=natural)})
-    return _fitted(dots, boxes, scale, turned=turned)
+    beyond = [((x - left) * scale, (y - top) * scale) for x, y in beyond]
+    plan = _fitted(dots, boxes, beyond, scale, turned=turned)
+    x, y = plan.origin
+    return replace(plan, origin=(x - left * scale, y - top * scale))
 
 
 def _span(points: Iterable[Point], axis: int) -> float:
@@ -96,15 +110,27 @@ def _push(one: list[float], other: list[float]) -> bool:
 
 
 def _fitted(
-    dots: Mapping[str, Point], boxes: Mapping[str, list[float]], scale: float, *, turned: bool
+    dots: Mapping[str, Point],
+    boxes: Mapping[str, list[float]],
+    beyond: list[Point],
+    scale: float,
+    *,
+    turned: bool,
 ) -> Plan:
     """Move all so that it begins at the margin, and round it."""
     left = min([b[0] for b in boxes.values()] + [d[0] for d in dots.values()]) - MARGIN
     top = min([b[1] for b in boxes.values()] + [d[1] for d in dots.values()]) - MARGIN
     right = max([b[0] + b[2] for b in boxes.values()] + [d[0] for d in dots.values()])
     low = max([b[1] + b[3] for b in boxes.values()] + [d[1] for d in dots.values()])
+    if beyond:
+        more = AROUND * max(right - left, low - top)
+        left = max(min(left, *(x for x, _ in beyond)), left - more)
+        top = max(min(top, *(y for _, y in beyond)), top - more)
+        right = min(max(right, *(x - MARGIN for x, _ in beyond)), right + more)
+        low = min(max(low, *(y - MARGIN for _, y in beyond)), low + more)
     return Plan(
         size=(round(right - left + MARGIN), round(low - top + MARGIN + 24)),
+        origin=(-left, -top),
         scale=scale,
         turned=turned,
         dots={n: (round(x - left, 1), round(y - top, 1)) for n, (x, y) in dots.items()},
