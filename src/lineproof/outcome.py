@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Literal
@@ -15,7 +15,6 @@ from lineproof.check.check import Facts
 from lineproof.check.every import find_all
 from lineproof.drill.calm import calm
 from lineproof.drill.odds import Assumed
-from lineproof.drill.rules import RULES as DRILL_RULES
 from lineproof.drill.verdict import Drilled
 from lineproof.drill.whole import Whole, drill_all
 from lineproof.plan.model import Issued, Plan
@@ -23,6 +22,9 @@ from lineproof.plan.recognise import recognise
 from lineproof.plan.store import last_issued, read_draft
 from lineproof.reckon.delay_figures import NetworkFigures, network_figures
 from lineproof.reckon.figures import Figures, reckon
+from lineproof.rescue.grade import grades
+from lineproof.rescue.rules import RULES as DRILL_RULES
+from lineproof.rescue.whole import Rescued, rescue_all
 from lineproof.show.canonical import mark
 from lineproof.show.changes import Change, changes
 from lineproof.show.model import Show
@@ -30,18 +32,19 @@ from lineproof.show.naming import Unclear
 from lineproof.show.read import Reading, read_files
 from lineproof.show.renamed import renamed_show
 
-#: What nobody looks at yet; every outcome says so.
-NOT_YET = ("rescues",)
 #: What an outcome that stops at the spots has not tried.
 NETWORK = "network load, delay and clock"
 #: What an outcome that stops at the figures has not tried.
 SINGLES = "single faults"
 #: What an outcome that stops at single faults has not tried.
 PAIRS = "pairs of faults"
+#: What an outcome that stops at pairs of faults has not tried; grades do not stand before.
+RESCUES = "rescues"
 #: The drill's rules: an acceptance of one is idle only once the drill was done.
+_DRILLS = ("singles", "pairs", "rescue")
 _DRILLED = frozenset(rule.name for rule in DRILL_RULES)
 
-Upto = Literal["spots", "figures", "singles", "pairs"]
+Upto = Literal["spots", "figures", "singles", "pairs", "rescue"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +54,8 @@ class Outcome:
     `network`: what the planned network does, None where none is planned or nobody asked.
     `issued` is the last issued revision, None before the first. `is_draft` says that `plan` is
     the draft rather than the issued one. `drill`: what every single fault does, and every pair, if
-    that was asked for; `drilled`: its findings, apart from what is wrong with nothing broken.
+    that was asked for; `rescued`: the way back from each, if that was; `drilled`: the findings of
+    both, apart from what is wrong with nothing broken.
     `not_tried` names what nobody looked at.
     """
 
@@ -63,8 +67,9 @@ class Outcome:
     issued: Issued | None = None
     is_draft: bool = True
     drill: Whole | None = None
+    rescued: Rescued | None = None
     drilled: tuple[Finding, ...] = ()
-    not_tried: tuple[str, ...] = NOT_YET
+    not_tried: tuple[str, ...] = ()
 
     # The two that follow take as long as reading a show once more; who only plans asks for neither.
 
@@ -127,11 +132,13 @@ def work_out(
         *known.findings,
         *find_all(Facts(show=show, plan=plan, figures=figures, network=network)),
     ]
-    drill = None
-    if upto in ("singles", "pairs"):
+    drill, rescued = None, None
+    if upto in _DRILLS:
         ready = calm(show, plan, network)
-        drill = drill_all(ready, pairs=upto == "pairs", assumed=assumed, progress=progress)
-    told = _accepted(show, found, drill)
+        pairs = upto != "singles"
+        drill = drill_all(ready, pairs=pairs, assumed=assumed, progress=progress)
+        rescued = rescue_all(drill.swept, progress) if upto == "rescue" else None
+    told = _graded(show, found, drill, rescued)
     return Outcome(
         show=show,
         plan=plan,
@@ -141,27 +148,46 @@ def work_out(
         issued=issued,
         is_draft=is_draft,
         drill=drill,
+        rescued=rescued,
         drilled=in_order([f for f in told if f.rule in _DRILLED]),
         not_tried=_not_tried(upto),
     )
 
 
-def _accepted(show: Show, found: list[Finding], drill: Whole | None) -> list[Finding]:
-    """Give all findings with who took which on; before the drill none of its is accepted idly."""
-    told = with_accepted(show, [*found, *(drill.findings if drill is not None else ())])
-    if drill is not None:
+def with_rescues(before: Outcome, progress: Callable[[str], None] | None = None) -> Outcome:
+    """Give an outcome that went as far as pairs with rescues and grades as well."""
+    assert before.drill is not None
+    rescued = rescue_all(before.drill.swept, progress)
+    found = [f for f in before.findings if f.rule != IDLE.name]
+    told = _graded(before.show, found, before.drill, rescued)
+    return replace(
+        before,
+        rescued=rescued,
+        findings=in_order([f for f in told if f.rule not in _DRILLED]),
+        drilled=in_order([f for f in told if f.rule in _DRILLED]),
+        not_tried=_not_tried("rescue"),
+    )
+
+
+def _graded(
+    show: Show, found: list[Finding], drill: Whole | None, rescued: Rescued | None
+) -> list[Finding]:
+    """Give all findings with who took which on; before grades stand none of theirs is idle."""
+    drilled = grades(drill.swept, rescued) if drill is not None else []
+    told = with_accepted(show, [*found, *drilled])
+    if rescued is not None:
         return told
     return [f for f in told if f.rule != IDLE.name or _DRILLED.isdisjoint(f.of)]
 
 
 def _not_tried(upto: Upto) -> tuple[str, ...]:
-    more = {
-        "spots": (NETWORK, SINGLES, PAIRS),
-        "figures": (SINGLES, PAIRS),
-        "singles": (PAIRS,),
-        "pairs": (),
+    return {
+        "spots": (NETWORK, SINGLES, PAIRS, RESCUES),
+        "figures": (SINGLES, PAIRS, RESCUES),
+        "singles": (PAIRS, RESCUES),
+        "pairs": (RESCUES,),
+        "rescue": (),
     }[upto]
-    return (*more, *NOT_YET)
 
 
 def _changes(issued: Issued, show: Show) -> tuple[Change, ...]:

@@ -9,8 +9,8 @@ import pytest
 from lineproof.base.finding import Finding, Grade
 from lineproof.base.rule import Example
 from lineproof.decide.whole import decide_whole
-from lineproof.drill.rules import RULES
 from lineproof.outcome import Outcome, work_out
+from lineproof.rescue.rules import RULES
 from lineproof.show.read import read_files
 from tests.drill.shows import SHOWS
 
@@ -22,7 +22,7 @@ def worked(files: dict[str, str]) -> Outcome:
     assert reading.show is not None, reading.findings
     plan = decide_whole(reading.show).plan
     assert plan is not None
-    return work_out(reading, plan, upto="singles")
+    return work_out(reading, plan, upto="rescue")
 
 
 def found(example: Example, rule: str) -> Iterator[Finding]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
+from playwright.sync_api import Browser, sync_playwright
 
 from lineproof.cli.main import main
 from lineproof.web.app import app
@@ -29,6 +30,17 @@ def issued(root: Path, show: str, into: Path) -> Path:
 def issued_small(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the small show, planned and issued; nobody may change it."""
     return issued(root, "small", tmp_path_factory.mktemp("face"))
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Give a real browser without a window; its tests are marked as needing it."""
+    with sync_playwright() as playwright:
+        made = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+        )
+        yield made
+        made.close()
 
 
 @pytest.fixture

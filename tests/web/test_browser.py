@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 import re
-import shutil
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Self
 
 import pytest
-import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
-from lineproof.web.app import app
 from lineproof.web.pages import PAGES
-from lineproof.web.serve import bound
-from lineproof.web.watch import Watch
 
+from .browsing import Served, context, watched
 from .conftest import worked_out
 
 pytestmark = pytest.mark.needs("chromium", "chromium")
@@ -28,72 +21,17 @@ EVERY = (*(href for _, href in PAGES), "/lines/41", "/room?cut=box-1", "/revisio
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Give the browser."""
-    with sync_playwright() as playwright:
-        made = playwright.chromium.launch(
-            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
-        )
-        yield made
-        made.close()
-
-
-class Served:
-    """A folder served in this process, followed as `lineproof open` does."""
-
-    def __init__(self, folder: Path) -> None:
-        self.watch = Watch(folder)
-        self.socket = bound(0)
-        self.socket.listen()
-        self.address = f"http://127.0.0.1:{self.socket.getsockname()[1]}"
-        config = uvicorn.Config(
-            app(self.watch), log_level="critical", timeout_graceful_shutdown=1, lifespan="off"
-        )
-        self.server = uvicorn.Server(config)
-        self.thread = threading.Thread(
-            target=self.server.run, kwargs={"sockets": [self.socket]}, daemon=True
-        )
-
-    def __enter__(self) -> Self:
-        self.watch.start()
-        self.thread.start()
-        while self.watch.now.stage != "pairs":
-            time.sleep(0.02)
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.server.should_exit = True
-        self.thread.join()
-        self.watch.stop()
-        self.socket.close()
-
-
-@pytest.fixture(scope="module")
 def served(issued_small: Path) -> Iterator[Served]:
     """Give the small show served; nobody may change it."""
     with Served(issued_small) as server:
         yield server
 
 
-def context(browser: Browser, **more: object) -> BrowserContext:
-    return browser.new_context(**{"viewport": {"width": 1280, "height": 800}, **more})  # type: ignore[arg-type]
-
-
 @pytest.fixture
 def page(browser: Browser, served: Served) -> Iterator[Page]:
     """Give a page on which nothing may go wrong unseen."""
-    made = context(browser, base_url=served.address)
-    page = made.new_page()
-    wrong: list[str] = []
-    page.on("pageerror", lambda error: wrong.append(str(error)))
-    page.on("console", lambda told: wrong.append(told.text) if told.type == "error" else None)
-    page.on(
-        "request",
-        lambda asked: wrong.append(asked.url) if not asked.url.startswith(served.address) else None,
-    )
-    yield page
-    made.close()
-    assert wrong == []
+    with watched(browser, served.address) as made:
+        yield made
 
 
 @pytest.mark.parametrize("path", EVERY)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import gzip
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 
+import lineproof
 from lineproof.web.app import app
-from lineproof.web.kept import PLAIN, keep, kept
+from lineproof.web.kept import PLAIN, code_mark, keep, kept
 from lineproof.web.watch import Watch, print_of
 from lineproof.web.worked import Worked
 
@@ -53,6 +55,23 @@ def test_they_do_not_count_once_anything_in_the_folder_differs(folder: Path, fil
     assert kept(folder, print_of(folder)) == {}
 
 
+def test_they_do_not_count_once_anything_in_the_program_differs(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keep(worked_out(folder), print_of(folder))
+    assert kept(folder, print_of(folder)) != {}
+    package = Path(shutil.copytree(Path(lineproof.__file__).parent, tmp_path / "lineproof"))
+    monkeypatch.setattr("importlib.resources.files", lambda name: package)
+    code_mark.cache_clear()
+    # Copied with its times, it is the same program; a template that is saved again makes another.
+    assert kept(folder, print_of(folder)) != {}
+    (package / "web" / "templates" / "ready.html").touch()
+    code_mark.cache_clear()
+    assert kept(folder, print_of(folder)) == {}
+    monkeypatch.undo()
+    code_mark.cache_clear()
+
+
 def test_what_is_broken_or_of_another_version_counts_as_nothing(folder: Path, cache: Path) -> None:
     keep(worked_out(folder), print_of(folder))
     (path,) = cache.rglob("*.gz")
@@ -63,7 +82,7 @@ def test_what_is_broken_or_of_another_version_counts_as_nothing(folder: Path, ca
         b"\x1f\x8b",
         gzip.compress(b"[]"),
         gzip.compress(b"\xff"),
-        gzip.compress(json.dumps({**good, "version": "0"}).encode()),
+        gzip.compress(json.dumps({**good, "made by": "0"}).encode()),
         gzip.compress(json.dumps({**good, "pages": [1]}).encode()),
     ):
         path.write_bytes(bad)

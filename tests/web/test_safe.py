@@ -208,7 +208,7 @@ def test_a_row_is_shown_only_from_inside_the_folder(tmp_path: Path) -> None:
 
 
 def test_a_mistake_of_ours_is_told_in_a_sentence(small: Worked, ask: Ask, monkeypatch) -> None:  # type: ignore[no-untyped-def]
-    def broken_view(*_: object) -> None:
+    def broken_view(*_: object, **__: object) -> None:
         raise RuntimeError("the view fell over")
 
     monkeypatch.setattr("lineproof.web.app.drawn", broken_view)

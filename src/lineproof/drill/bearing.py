@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -77,8 +77,12 @@ class Resting:
     arrivals: tuple[Arrival, ...]
 
 
-def resting(show: Show, plan: Plan) -> tuple[Resting, ...]:
-    """Give what every line rests on that stands in both show and plan, in the plan's order."""
+def resting(show: Show, plan: Plan, before: Iterable[Resting] = ()) -> tuple[Resting, ...]:
+    """Give what every line rests on that stands in both show and plan, in the plan's order.
+
+    `before`: the same of a show and plan with the same multicores; what has not changed since is
+    taken from there.
+    """
     laid = _Laid(show, plan)
     known = [
         (line, decided)
@@ -86,12 +90,27 @@ def resting(show: Show, plan: Plan) -> tuple[Resting, ...]:
         if (line := show.line(decided.key)) is not None
         and all(spot.unit in show.units for spot in decided.spots())
     ]
-    courses = {line.key: laid.courses(decided) for line, decided in known}
+    there = {resting.line.key: resting for resting in before}
+    kept = {
+        line.key: was
+        for line, decided in known
+        if (was := there.get(line.key)) is not None and was.line is line and was.decided is decided
+    }
+    courses = {
+        line.key: _courses_of(kept[line.key]) if line.key in kept else laid.courses(decided)
+        for line, decided in known
+    }
     needs = _Needs(show, courses)
     return tuple(
-        Resting(line=line, decided=decided, arrivals=_arrivals(line, courses[line.key], needs))
+        kept[line.key]
+        if line.key in kept and not needs.asks(line)
+        else Resting(line=line, decided=decided, arrivals=_arrivals(line, courses[line.key], needs))
         for line, decided in known
     )
+
+
+def _courses_of(resting: Resting) -> dict[str, tuple[Course, ...]]:
+    return {member.name: member.courses for a in resting.arrivals for member in a.members}
 
 
 _Courses = Mapping[str, tuple[Course, ...]]
@@ -199,6 +218,10 @@ class _Needs:
             other = returns_to(show, line)
             if other is not None:
                 self._returns.setdefault(other, []).append(line.key)
+
+    def asks(self, line: Line) -> bool:
+        """Say whether anything else must arrive for the line to be heard."""
+        return bool(line.contains) or line.key in self._returns
 
     def of(self, line: Line, unit: str) -> tuple[tuple[Course, ...], ...]:
         """Give the sets of courses of which one each must arrive for the line to be heard there."""

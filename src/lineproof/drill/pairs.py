@@ -9,13 +9,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lineproof.drill.dead import hangs_on
+from lineproof.drill.parting import parting
 from lineproof.drill.planes import Planes, places_of
 from lineproof.drill.shapes import Path, Shape
 from lineproof.drill.sweep import Sight, Swept, element_plane
 from lineproof.graph.faults import UNIT
 
-#: Pairs tried at once where two together may do what neither does.
-_BLOCK = 1 << 16
+#: Pairs worked out at once, as cases of their own: more take more memory than time.
+_BLOCK = 1 << 14
 
 #: Two classes of faults, the lower first.
 Pair = tuple[int, int]
@@ -186,61 +187,13 @@ def _meeting(swept: Swept) -> set[Pair]:
     found: set[Pair] = set()
     planes = swept.singles
     for net in planes.webs:
-        found |= _parting(swept, net)
+        found |= parting(swept, net)
     sources = swept.calm.shared.sources
     for unit, each in sources.items():
         if len(each) > 1:
             off = _taking(planes, unit, each) & ~planes.units[unit]
             found.update(itertools.combinations(places_of(off), 2))
     return found
-
-
-def _parting(swept: Swept, net: str) -> set[Pair]:
-    """Give the pairs that part two bridges of a net which neither parts: a ring cut twice.
-
-    Only bridges and the runs between them count for that, so classes that take the same of them
-    are tried as one.
-    """
-    alike = _fabric_parts(swept.singles, net)
-    firsts = [classes[0] for classes in alike]
-    found: set[Pair] = set()
-    tries = list(itertools.combinations(range(len(firsts)), 2))
-    for start in range(0, len(tries), _BLOCK):
-        block = tries[start : start + _BLOCK]
-        more = _newly_parted(swept, net, [(firsts[one], firsts[other]) for one, other in block])
-        for case in places_of(more):
-            one, other = block[case]
-            pairs = itertools.product(alike[one], alike[other])
-            found.update((min(pair), max(pair)) for pair in pairs)
-    return found
-
-
-def _fabric_parts(planes: Planes, net: str) -> list[list[int]]:
-    """Give the classes that take bridges of a net or runs between them, by what they take."""
-    web = planes.webs[net]
-    takes: dict[int, list[str]] = {}
-    for name in web.names:
-        for by in places_of(planes.units.get(name, 0)):
-            takes.setdefault(by, []).append(name)
-    for _, _, run in web.trunks:
-        for by in places_of(planes.run(run)):
-            takes.setdefault(by, []).append(f"run:{run}")
-    alike: dict[tuple[str, ...], list[int]] = {}
-    for by in sorted(takes):
-        alike.setdefault(tuple(takes[by]), []).append(by)
-    return list(alike.values())
-
-
-def _newly_parted(swept: Swept, net: str, pairs: Sequence[Pair]) -> int:
-    """Give the pairs, as a plane, that part bridges between which something goes."""
-    single, both = swept.singles, swept.cases(pairs)
-    more = 0
-    for one, other in swept.used_bridges(net):
-        alone = 0
-        for by in places_of(single.bridges_parted(net, one, other)):
-            alone |= both.masks[by]
-        more |= both.bridges_parted(net, one, other) & ~alone
-    return more
 
 
 def _taking(planes: Planes, unit: str, sources: Iterable[tuple[str, str, str]]) -> int:

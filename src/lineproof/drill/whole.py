@@ -7,10 +7,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from types import MappingProxyType
 
-from lineproof.base.finding import Finding
 from lineproof.drill.calm import Calm
 from lineproof.drill.draws import Triples, triples
-from lineproof.drill.grade import grades
 from lineproof.drill.odds import Assumed, Odds, odds
 from lineproof.drill.pairs import Pairs, all_pairs
 from lineproof.drill.planes import places_of
@@ -21,13 +19,9 @@ from lineproof.graph.faults import Fault
 
 @dataclass(frozen=True, kw_only=True)
 class Whole:
-    """What was found: `pairs`, `odds` and `triples` are None where nobody asked for pairs.
-
-    `findings`: what single faults do, graded; who accepted which is not looked at yet.
-    """
+    """What was found: `pairs`, `odds` and `triples` are None where nobody asked for pairs."""
 
     swept: Swept
-    findings: tuple[Finding, ...]
     pairs: Pairs | None = None
     odds: Odds | None = None
     triples: Triples | None = None
@@ -114,11 +108,11 @@ def drill_all(
     assumed: Assumed | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Whole:
-    """Give what every single fault does, graded; with `pairs` all pairs, odds and threes too."""
+    """Give what every single fault does; with `pairs` all pairs, odds and threes too."""
     say = progress or (lambda _: None)
     say("single faults")
     known = swept(calm)
-    whole = Whole(swept=known, findings=tuple(grades(known)))
+    whole = Whole(swept=known)
     if not pairs:
         return whole
     found = all_pairs(known, say)

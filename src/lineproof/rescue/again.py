@@ -22,12 +22,13 @@ def again(known: Calm, show: Show, plan: Plan) -> Calm:
     """
     same_runs = plan.network.runs == known.network.runs
     network = plan.network
+    # Multicores are never moved, so that what lines rest on only changes with their rows.
     rewired = same_runs and show.units == known.show.units
     return replace(
         known,
         show=show,
         plan=plan,
-        lines=resting(show, plan),
+        lines=resting(show, plan, known.lines),
         shared=known.shared if rewired else shared(show, network),
         nets={net: _net(known, show, plan, net, same_runs=same_runs) for net in known.nets},
     )

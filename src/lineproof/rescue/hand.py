@@ -91,7 +91,12 @@ class AtHand:
         """Give the free sockets of a side, those that are alike together, unit by unit."""
         return self._alike[side]
 
-    def _found(self, side: Side) -> Iterator[Alike]:
+    @lru_cache(maxsize=4)  # noqa: B019 - as long as what is at hand
+    def doors(self, side: Side) -> tuple[Alike, ...]:
+        """Give the sockets of a side in the same way, those in use too."""
+        return tuple(self._found(side, free=False))
+
+    def _found(self, side: Side, *, free: bool = True) -> Iterator[Alike]:
         cores, units = self.problem.cores, self.show.units
         for host, unit in units.items():
             if not self._takes(unit, side):
@@ -99,7 +104,7 @@ class AtHand:
             drops = [drop for drop, behind in cores.hosts.items() if behind == host]
             for front in (host, *drops):
                 by_sort: dict[Socket, list[Spot]] = {}
-                for spot, socket in self._sockets(front, side):
+                for spot, socket in self._sockets(front, side, free=free):
                     by_sort.setdefault(socket, []).append(spot)
                 for socket, spots in by_sort.items():
                     yield Alike(front=front, host=host, socket=socket, spots=tuple(spots))
@@ -109,8 +114,8 @@ class AtHand:
             return False
         return self.show.count(unit, _CHANNEL[side]) > 0
 
-    def _sockets(self, front: str, side: Side) -> Iterator[tuple[Spot, Socket]]:
-        """Give the free sockets of a unit or drop box, each as its like without a number."""
+    def _sockets(self, front: str, side: Side, *, free: bool) -> Iterator[tuple[Spot, Socket]]:
+        """Give the (free) sockets of a unit or drop box, each as its like without a number."""
         cores, kind = self.problem.cores, self.show.units[front].kind
         for socket in kind.sockets_on(side):
             spot = Spot(unit=front, side=side, number=socket.number)
@@ -118,7 +123,7 @@ class AtHand:
             if behind is None and (spot in cores.out_front or front in cores.hosts):
                 continue
             real = behind or spot
-            if spot in self.taken or real in self.taken:
+            if free and (spot in self.taken or real in self.taken):
                 continue
             sort = self.show.units[real.unit].kind.sockets_on(side)[real.number - 1]
             yield spot, _unnumbered(sort)

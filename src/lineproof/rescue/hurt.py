@@ -377,7 +377,7 @@ class Hurt:
             lines=tuple(at for at, _ in users),
             parts=tuple(part for _, part in users),
             place=known[0].place,
-            perches=tuple(self._perches(spot, side, known, places)),
+            perches=tuple(self._perches(self.hand.alike(side), spot, known, places)),
         )
 
     @cached_property
@@ -398,8 +398,25 @@ class Hurt:
     def _plug(self, line: Line, part: str, side: Side) -> Plug | None:
         return self.hand.plugs.get((line.key, part, side))
 
+    def second_near(self, end: EndAt) -> bool:
+        """Say whether a lead of a lost end hangs in what is dead, and a second unit is near.
+
+        One that works and has sockets which fit it, in use or not.
+        """
+        part = self.target(end)
+        for lead in (self.start_lead(end[0]), self.end_lead(end[0], part)):
+            if lead is not None and not self.alive(lead.spot.unit):
+                plugs = [
+                    plug
+                    for at, each in zip(lead.lines, lead.parts, strict=True)
+                    if (plug := self._plug(self.lines[at].line, each, lead.spot.side)) is not None
+                ]
+                doors = self.hand.doors(lead.spot.side)
+                return any(self._perches(doors, lead.spot, plugs, {lead.place}))
+        return False
+
     def _perches(
-        self, spot: Spot, side: Side, plugs: list[Plug], places: Iterable[str]
+        self, offered: Iterable[Alike], spot: Spot, plugs: list[Plug], places: Iterable[str]
     ) -> Iterator[Perch]:
         """Give where a lead might go: as far as a near second unit is, or as its lead is long."""
         here = self.hand.place(spot.unit)
@@ -409,7 +426,7 @@ class Hurt:
             return
         near = self.hand.show.weights.spread_within_m
         reach = max([near, *(m for p in places if (m := self.hand.near_m(p, here)) is not None)])
-        for alike in self.hand.alike(side):
+        for alike in offered:
             if not self.alive(alike.host) or not self._open_to(alike, spot, plugs):
                 continue
             if not all(plug.fits(alike.socket) for plug in plugs):

@@ -28,8 +28,9 @@ class Rescue:
     """What to do about faults that struck together.
 
     `lost`: the ends they take, as places of the line in the plan and of the end among the line's
-    planned ends; `back`: those of them that the moves bring back; `proven`: no fewer moves bring
-    back as much, of those that were looked at. `show` and `plan` are as they are once it is done;
+    planned ends; `back`: those of them that the moves bring back; `crowded`: those that stay lost
+    though a second unit that could take them is near. `proven`: no fewer moves bring back as much,
+    of those that were looked at. `show` and `plan` are as they are once it is done;
     faults still stand.
     """
 
@@ -38,6 +39,7 @@ class Rescue:
     walk_m: float
     lost: tuple[EndAt, ...]
     back: tuple[EndAt, ...]
+    crowded: tuple[EndAt, ...]
     proven: bool
     show: Show
     plan: Plan
@@ -80,6 +82,7 @@ def rescue(
         walk_m=walk,
         lost=gone,
         back=back,
+        crowded=tuple(end for end in gone if end not in set(back) and hurt.second_near(end)),
         proven=chosen.proven,
         show=done.show,
         plan=done.plan,

@@ -28,6 +28,8 @@ DEPTH = 3
 Print = tuple[tuple[str, int, int], ...]
 
 
+#: Where pages of before are there, whoever opens the show sees them first, undisturbed.
+HEAD_START_S = 0.7
 #: A page waits so long for the first value before it says that the show is being read.
 PAGE_S = 2.0
 
@@ -98,6 +100,8 @@ class Watch:
 
     def _run(self) -> None:
         seen: Print | None = None
+        if self.kept:
+            self._stop.wait(HEAD_START_S)
         while not self._stop.is_set():
             now = settled(self.folder, seen)
             if now != seen:

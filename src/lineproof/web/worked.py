@@ -10,7 +10,7 @@ from typing import Literal, TypeVar
 from lineproof.base.errors import CannotRead
 from lineproof.base.finding import Finding, in_order
 from lineproof.drill.whole import drill_all
-from lineproof.outcome import NOT_YET, Outcome, load_plan, work_out
+from lineproof.outcome import RESCUES, Outcome, load_plan, work_out
 from lineproof.show.picture import PictureFile
 from lineproof.show.read import Reading, read_show
 from lineproof.web.once import Once
@@ -68,7 +68,7 @@ def with_pairs(before: Worked) -> Worked:
     if outcome is None or outcome.drill is None:
         return before
     whole = drill_all(outcome.drill.calm, pairs=True)
-    outcome = replace(outcome, drill=whole, not_tried=NOT_YET)
+    outcome = replace(outcome, drill=whole, not_tried=(RESCUES,))
     return replace(before, outcome=outcome, stage="pairs", serial=before.serial + 1, once=Once())
 
 

@@ -7,16 +7,19 @@ from collections.abc import Iterable, Iterator
 from lineproof.base.finding import Finding, Grade
 from lineproof.base.rule import Rule
 from lineproof.base.where import Where
-from lineproof.drill.rules import (
+from lineproof.drill.sweep import Swept
+from lineproof.graph.faults import CIRCUIT, DUCT, PLACE, UNIT, Fault
+from lineproof.rescue.moves import counted
+from lineproof.rescue.rules import (
     ACT_SILENCED,
+    BEYOND_RESCUE,
     GROUP_SILENCED,
     MUST_LOST,
     RECORDING_LOST,
     SAFETY_SILENCED,
 )
-from lineproof.drill.sweep import Swept
-from lineproof.drill.taken import Grades, Heard, Taken
-from lineproof.graph.faults import CIRCUIT, DUCT, PLACE, UNIT, Fault
+from lineproof.rescue.taken import Grades, Heard, Taken
+from lineproof.rescue.whole import Rescued
 from lineproof.show.model import Circuit, Duct, Need, Place, Show, Unit
 
 #: Lines and faults that one finding names; the rest are counted.
@@ -25,19 +28,21 @@ _MOST_TOLD = 8
 NOT_GRADED = "not yet graded: no rescue was worked out"
 
 
-def grades(swept: Swept) -> list[Finding]:
+def grades(swept: Swept, rescued: Rescued | None = None) -> list[Finding]:
     """Give what single faults do, graded: stops by each rule, else a risk, or a note for one line.
 
-    What depends on a rescue says that it is not yet graded.
+    A grade stands by what stays lost after the rescue; before rescues are worked out each finding
+    says that it is not yet graded. Recordings and announcements to the public are graded by what
+    the fault itself takes: what was missed is missed.
     """
-    known = Grades(swept=swept)
+    known = Grades(swept=swept, rescued=rescued)
     recording = _recorders_lost(known)
     found: list[Finding] = []
     alone: dict[int, list[Taken]] = {}
     for taken in known.taken():
         # Where a whole act is silent, its groups are too: that is told once.
         silent = [*_acts(known, taken)] or [*_groups(known, taken)]
-        stops = [*silent, *_safety(known, taken)]
+        stops = [*silent, *_safety(known, taken)] or [*_beyond(known, taken)]
         found += stops
         if not stops and len(taken.lines) == 1:
             alone.setdefault(taken.lines[0], []).append(taken)
@@ -49,7 +54,7 @@ def grades(swept: Swept) -> list[Finding]:
 
 
 def _acts(known: Grades, taken: Taken) -> Iterator[Finding]:
-    gone = [h for h in known.heard if h.ends <= taken.ends and not _own_end(h, taken)]
+    gone = [h for h in known.heard if h.ends <= taken.gone and not _own_end(h, taken)]
     if not gone:
         return
     silent = {heard.act for heard in gone}
@@ -58,7 +63,7 @@ def _acts(known: Grades, taken: Taken) -> Iterator[Finding]:
     contents = sorted({heard.content for heard in gone if heard.content})
     where = f" in {_some(acts)}" if acts else ""
     what = f"no {' and no '.join(contents)}" if contents else "nothing"
-    told = f"{what} at {_some(ends)}{where}"
+    told = f"{what} at {_some(ends)}{where}{_after(known, taken)}"
     yield _finding(known, ACT_SILENCED, taken, told, of=(*acts, *ends))
 
 
@@ -82,10 +87,10 @@ def _recorders_lost(known: Grades) -> list[Finding]:
 
 
 def _groups(known: Grades, taken: Taken) -> Iterator[Finding]:
-    lines = set(taken.lines)
+    lines = {line for line, _ in taken.gone}
     gone = tuple(name for name, members in known.spreads.items() if members <= lines)
     if gone:
-        told = f"all of {_some(gone)} is lost at some end, though spread"
+        told = f"all of {_some(gone)} is lost at some end, though spread{_after(known, taken)}"
         yield _finding(known, GROUP_SILENCED, taken, told, of=gone)
 
 
@@ -96,9 +101,38 @@ def _safety(known: Grades, taken: Taken) -> Iterator[Finding]:
         yield _finding(known, SAFETY_SILENCED, taken, told)
 
 
+def _beyond(known: Grades, taken: Taken) -> Iterator[Finding]:
+    """Tell of needed lines that stay lost although a second unit is near that could take them."""
+    rescue = taken.rescue
+    crowded = sorted({at for at, n in rescue.crowded if (at, n) in taken.gone} if rescue else ())
+    if crowded:
+        told = (
+            f"{_lines(known, crowded)} can't be plugged in elsewhere: what is near has no room"
+            f"{_after(known, taken)}"
+        )
+        yield _finding(known, BEYOND_RESCUE, taken, told)
+
+
 def _risk(known: Grades, taken: Taken) -> Finding:
-    told = f"{_lines(known, taken.lines)} lost at {_some(_ends(known, taken))} ({NOT_GRADED})"
-    return _finding(known, MUST_LOST, taken, told)
+    lost = f"{_lines(known, taken.lines)} lost at {_some(_ends(known, taken))}"
+    return _finding(known, MUST_LOST, taken, f"{lost}{_after(known, taken)}")
+
+
+def _after(known: Grades, taken: Taken) -> str:
+    """Say what a rescue makes of it: what comes back, how soon, by what; what stays lost."""
+    rescue = taken.rescue
+    if rescue is None:
+        return f" ({NOT_GRADED})"
+    back = taken.ends - taken.gone
+    if not back:
+        return "; nothing at hand brings any of it back"
+    minutes = max(1, round(rescue.seconds() / 60))
+    how = f"in about {minutes} min ({counted(rescue.moves)})"
+    stay = sorted({line for line, _ in taken.gone})
+    if not stay:
+        return f"; back {how}"
+    ends = "1 end" if len(back) == 1 else f"{len(back)} ends"
+    return f"; {ends} of {len(taken.ends)} back {how}, {_lines(known, stay)} not everywhere"
 
 
 def _note(known: Grades, each: list[Taken]) -> Finding:

@@ -10,11 +10,17 @@ from lineproof.drill.bearing import Arrival, Resting
 from lineproof.drill.sweep import Swept
 from lineproof.graph.faults import Fault
 from lineproof.kit.kinds import Does
+from lineproof.rescue.rescue import Rescue
+from lineproof.rescue.whole import Rescued
 from lineproof.show.model import Line, Need, Show
 
 _LOUD = (Does.LOUDSPEAKER, Does.AMPLIFIER)
 #: All loudspeakers of an act are heard as one.
 HOUSE = "the loudspeakers"
+
+
+#: Lines with ends, by place in the plan and among the line's ends.
+Ends = frozenset[tuple[int, int]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,11 +37,20 @@ class Heard:
 class Taken:
     """Faults that take the same: by place in the plan the lines, with the ends they lose.
 
-    `ends`: (line, end) that a *must* or *safety* line loses and can't do without.
+    `ends`: (line, end) that a *must* or *safety* line loses and can't do without. `stays`: those of
+    them that no rescue brings back, None where none was worked out; `rescue`: the slowest of the
+    faults' rescues.
     """
 
     faults: tuple[Fault, ...]
     ends: frozenset[tuple[int, int]]
+    stays: frozenset[tuple[int, int]] | None = None
+    rescue: Rescue | None = None
+
+    @property
+    def gone(self) -> frozenset[tuple[int, int]]:
+        """Give the ends that stay lost, all of them where no rescue was worked out."""
+        return self.ends if self.stays is None else self.stays
 
     @property
     def lines(self) -> tuple[int, ...]:
@@ -45,9 +60,10 @@ class Taken:
 
 @dataclass(frozen=True, kw_only=True)
 class Grades:
-    """All that grading one show's single faults looks at."""
+    """All that grading one show's single faults looks at; `rescued`: None before rescues."""
 
     swept: Swept
+    rescued: Rescued | None = None
 
     @property
     def show(self) -> Show:
@@ -60,14 +76,30 @@ class Grades:
         return self.swept.calm.lines
 
     def taken(self) -> Iterator[Taken]:
-        """Give what single faults take, those that take the same together, in the faults' order."""
-        alike: dict[frozenset[tuple[int, int]], list[Fault]] = {}
+        """Give what single faults take, in the faults' order.
+
+        Those that take the same, of which the same stays lost, are together.
+        """
+        alike: dict[tuple[Ends, Ends | None], list[int]] = {}
         for at, lost in enumerate(self.swept.lost_alone):
             ends = frozenset(end for shape in lost for end in self._ends_of[shape])
             if ends:
-                alike.setdefault(ends, []).extend(self.swept.classes.members[at])
-        for ends, faults in alike.items():
-            yield Taken(faults=tuple(faults), ends=ends)
+                alike.setdefault((ends, self._stays(at, ends)), []).append(at)
+        for (ends, stays), classes in alike.items():
+            members = (fault for at in classes for fault in self.swept.classes.members[at])
+            yield Taken(
+                faults=tuple(members), ends=ends, stays=stays, rescue=self._slowest(classes)
+            )
+
+    def _stays(self, at: int, ends: Ends) -> Ends | None:
+        if self.rescued is None:
+            return None
+        return ends.intersection(self.rescued.by_class[at].stays)
+
+    def _slowest(self, classes: list[int]) -> Rescue | None:
+        if self.rescued is None:
+            return None
+        return max((self.rescued.by_class[at] for at in classes), key=Rescue.seconds)
 
     @cached_property
     def _ends_of(self) -> tuple[tuple[tuple[int, int], ...], ...]:

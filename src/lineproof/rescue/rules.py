@@ -1,9 +1,9 @@
-"""The rules of the drill: what one fault takes, told so that somebody can mend it or take it on."""
+"""The rules of the drill: what one fault takes, and what of it no rescue brings back."""
 
 from __future__ import annotations
 
 from lineproof.base.finding import Grade
-from lineproof.base.rule import Example, Rule
+from lineproof.base.rule import EXAMPLE_SHOW, Example, Rule
 
 #: The example's own lines, and the same where nobody needs them.
 _WANTED = "number,name,from,source,to,need\n2,Voice,stage,dynamic mic,desk rec-1,want\n"
@@ -15,6 +15,18 @@ _SPREAD = (
 )
 _SAFETY = "number,name,from,source,to,need\n1,Announcements,stage,line,pa,{0}\n"
 _SOME = Example(lines=_WANTED)
+#: Ten microphones on two boxes that stand side by side.
+_ONE_BOX = "  box-1: {kind: box-16-8, place: stage, number: 1, circuit: house}\n"
+_TWO_BOXES = _ONE_BOX + _ONE_BOX.replace("box-1:", "box-2:").replace("number: 1", "number: 2")
+_TEN = "number,name,from,source,to\n" + "".join(
+    f"{n},Voice {n},stage,dynamic mic,desk\n" for n in range(1, 11)
+)
+
+
+def _two_boxes(kind: str) -> Example:
+    two = _TWO_BOXES.replace("box-16-8", kind)
+    return Example(show=EXAMPLE_SHOW.replace(_ONE_BOX, two), lines=_TEN)
+
 
 ACT_SILENCED = Rule(
     name="act-silenced",
@@ -52,6 +64,15 @@ SAFETY_SILENCED = Rule(
     fails=Example(lines=_SAFETY.format("safety")),
     passes=Example(lines=_SAFETY.format("want")),
 )
+BEYOND_RESCUE = Rule(
+    name="beyond-rescue",
+    grade=Grade.STOP,
+    why="A line the act needs stays silent, although a box that could take it stands beside.",
+    do="keep sockets free on the second unit, plug fewer lines there, or bring a larger one",
+    source="Lineproof",
+    fails=_two_boxes("box-8-4"),
+    passes=_two_boxes("box-16-8"),
+)
 MUST_LOST = Rule(
     name="must-lost",
     grade=Grade.RISK,
@@ -67,5 +88,6 @@ RULES: tuple[Rule, ...] = (
     RECORDING_LOST,
     GROUP_SILENCED,
     SAFETY_SILENCED,
+    BEYOND_RESCUE,
     MUST_LOST,
 )
