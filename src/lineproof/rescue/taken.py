@@ -80,26 +80,24 @@ class Grades:
 
         Those that take the same, of which the same stays lost, are together.
         """
-        alike: dict[tuple[Ends, Ends | None], list[int]] = {}
+        alike: dict[tuple[Ends, Ends | None], list[Fault]] = {}
         for at, lost in enumerate(self.swept.lost_alone):
             ends = frozenset(end for shape in lost for end in self._ends_of[shape])
-            if ends:
-                alike.setdefault((ends, self._stays(at, ends)), []).append(at)
-        for (ends, stays), classes in alike.items():
-            members = (fault for at in classes for fault in self.swept.classes.members[at])
-            yield Taken(
-                faults=tuple(members), ends=ends, stays=stays, rescue=self._slowest(classes)
-            )
+            for fault in self.swept.classes.members[at] if ends else ():
+                alike.setdefault((ends, self._stays(fault, ends)), []).append(fault)
+        for (ends, stays), faults in alike.items():
+            slowest = self._slowest(faults)
+            yield Taken(faults=tuple(faults), ends=ends, stays=stays, rescue=slowest)
 
-    def _stays(self, at: int, ends: Ends) -> Ends | None:
+    def _stays(self, fault: Fault, ends: Ends) -> Ends | None:
         if self.rescued is None:
             return None
-        return ends.intersection(self.rescued.by_class[at].stays)
+        return ends.intersection(self.rescued.by_fault[fault].stays)
 
-    def _slowest(self, classes: list[int]) -> Rescue | None:
+    def _slowest(self, faults: list[Fault]) -> Rescue | None:
         if self.rescued is None:
             return None
-        return max((self.rescued.by_class[at] for at in classes), key=Rescue.seconds)
+        return max((self.rescued.by_fault[fault] for fault in faults), key=Rescue.seconds)
 
     @cached_property
     def _ends_of(self) -> tuple[tuple[tuple[int, int], ...], ...]:

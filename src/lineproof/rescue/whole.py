@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from lineproof.drill.sweep import Swept
-from lineproof.graph.faults import Fault
+from lineproof.graph.faults import PORT, Fault
 from lineproof.rescue.hand import AtHand
 from lineproof.rescue.hurt import EndAt
 from lineproof.rescue.rescue import Rescue, rescue
@@ -17,36 +17,55 @@ _EVERY = 25
 
 
 @dataclass(frozen=True, kw_only=True)
-class Rescued:
-    """By class of faults that take the same what to do; classes that take nothing have none.
+class Card:
+    """Faults from which one rescue leads back: they take the same, and the same is to be done."""
 
-    The first fault of a class stands for it.
-    """
+    faults: tuple[Fault, ...]
+    rescue: Rescue
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rescued:
+    """By single fault what to do; faults that take nothing have no rescue."""
 
     swept: Swept
-    by_class: Mapping[int, Rescue]
+    by_fault: Mapping[Fault, Rescue]
 
     def of(self, fault: Fault) -> Rescue | None:
         """Give the rescue from one fault, None where it takes nothing."""
-        return self.by_class.get(self._class_of.get(fault, -1))
+        return self.by_fault.get(fault)
 
     @cached_property
-    def _class_of(self) -> Mapping[Fault, int]:
-        members = self.swept.classes.members
-        return {fault: at for at, faults in enumerate(members) for fault in faults}
+    def cards(self) -> tuple[Card, ...]:
+        """Give every rescue once, with all faults that it leads back from, in their order."""
+        alike: dict[object, list[Fault]] = {}
+        for fault, rescue in self.by_fault.items():
+            alike.setdefault((rescue.lost, rescue.back, rescue.moves), []).append(fault)
+        return tuple(
+            Card(faults=tuple(faults), rescue=self.by_fault[faults[0]]) for faults in alike.values()
+        )
 
 
 def rescue_all(swept: Swept, progress: Callable[[str], None] | None = None) -> Rescued:
-    """Give the rescue from each class of single faults that loses any end."""
+    """Give the rescue from each single fault that loses any end.
+
+    What strikes the same has the same rescue, but for ports: a cable that is cut wants another
+    cable, a port that is dead another port.
+    """
     hand = AtHand(swept.calm.show, swept.calm.plan)
     hurting = [at for at, lost in enumerate(swept.lost_alone) if lost]
-    found = {}
+    found: dict[Fault, Rescue] = {}
     for n, at in enumerate(hurting):
         if progress is not None and n % _EVERY == 0:
             progress(f"rescues: {n} of {len(hurting)}")
-        fault = swept.classes.members[at][0]
-        found[at] = rescue(swept.calm, fault, hand=hand, lost=_ends(swept, at))
-    return Rescued(swept=swept, by_class=found)
+        ends, first = _ends(swept, at), None
+        for fault in swept.classes.members[at]:
+            if fault.what == PORT:
+                found[fault] = rescue(swept.calm, fault, hand=hand, lost=ends)
+                continue
+            first = first or rescue(swept.calm, fault, hand=hand, lost=ends)
+            found[fault] = replace(first, faults=(fault,))
+    return Rescued(swept=swept, by_fault=found)
 
 
 def _ends(swept: Swept, at: int) -> list[EndAt]:

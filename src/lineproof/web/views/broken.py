@@ -114,7 +114,7 @@ def broken(worked: Worked, names: Iterable[str], *, soon: bool = False) -> Broke
         wrong=wrong,
         sentence=_sentence(drilled, len(each)) if drilled else "Nothing is broken.",
         dead=tuple(sorted(dead.units, key=natural)) if dead else (),
-        cut=_cut(dead) if dead else (),
+        cut=_cut(outcome, dead) if outcome and dead else (),
         ends=_ends(drilled) if drilled else (),
         felt=tuple(_felt(outcome, drilled)) if outcome and drilled else (),
         serial=worked.serial,
@@ -132,7 +132,7 @@ def named(worked: Worked, names: Iterable[str]) -> tuple[tuple[Fault, ...], tupl
             faults[str(fault)] = fault
         else:
             near = nearest(name, [str(f) for f in there.values()])
-            hint = f"; did you mean {near}?" if near else ""
+            hint = f"; the nearest name is {near}" if near else ""
             wrong.append(f"nothing that can be broken is called {name[:80]!r}{hint}")
     made = [name for name, fault in faults.items() if fault.what == MISTAKE]
     if made and len(faults) > 1:
@@ -141,9 +141,10 @@ def named(worked: Worked, names: Iterable[str]) -> tuple[tuple[Fault, ...], tupl
     return tuple(faults.values()), tuple(wrong)
 
 
-def _cut(dead: Dead) -> tuple[str, ...]:
+def _cut(outcome: Outcome, dead: Dead) -> tuple[str, ...]:
     """Give what else no longer works, under the names by which it can be broken."""
-    runs = [f"run:{name}" for name in sorted(dead.runs, key=natural)]
+    gone = {run.name for net in dead.nets for run in outcome.plan.network.runs_on(net)}
+    runs = [f"run:{name}" for name in sorted(dead.runs | gone, key=natural)]
     ducts = [f"duct:{name}" for name in sorted(dead.ducts, key=natural)]
     places = [f"place:{name}" for name in sorted(dead.places, key=natural)]
     return (*runs, *ducts, *places)
