@@ -140,7 +140,7 @@ def test_wrong_commands_exit_with_4(run: Run, words: list[str], code: int) -> No
 
 
 def test_unreadable_show_exits_with_2_and_says_where(small: Path, run: Run) -> None:
-    change(small, "show.yaml", "nets: one", "nets: [one")
+    change(small, "show.yaml", "nets: two", "nets: [one")
     broken = run("check", small)
     assert broken.returncode == 2
     assert "stop: show.yaml:" in broken.stdout
@@ -166,7 +166,7 @@ def test_json_is_one_value_that_names_its_command(small: Path, run: Run, command
 
 
 def test_errors_are_json_too(small: Path, run: Run) -> None:
-    change(small, "show.yaml", "nets: one", "nets: [one")
+    change(small, "show.yaml", "nets: two", "nets: [one")
     data = json.loads(run("check", small, "--json").stdout)
     assert data["command"] == "error"
     assert data["findings"][0]["where"][0]["file"] == "show.yaml"

@@ -67,10 +67,11 @@ def text_planned(text: str) -> tuple[Show, Plan]:
 
 @cache
 def ready(name: str) -> Calm:
-    """Give a shipped show ready to be drilled, or a show by its text."""
+    """Give a shipped show, or one of the tests' own, ready to be drilled; or a show by its text."""
     if "\n" in name:
         return calm(*text_planned(name))
-    show = read_show(SHOWS / name).show
+    shipped = (SHOWS / name).is_dir()
+    show = read_show(SHOWS / name if shipped else SHOWS.parent / "tests" / name).show
     assert show is not None
     plan = decide_whole(show).plan
     assert plan is not None

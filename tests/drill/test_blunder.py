@@ -46,9 +46,9 @@ def test_a_querier_switched_off_is_silence_minutes_later_where_none_follows() ->
     told = of_line(cut(alone, "mistake:querier-off:a"), "1")
     assert told.state in (State.OTHER_NET, State.OTHER_END, State.LOST)
     assert "260 to 270 s after the last query" in told.standing.why
-    followed = ready("small").network.nets["a"].queriers
+    followed = ready("one-net").network.nets["a"].queriers
     assert len(followed) == 2
-    assert all(not v.ends for v in cut("small", "mistake:querier-off:a").verdicts)
+    assert all(not v.ends for v in cut("one-net", "mistake:querier-off:a").verdicts)
 
 
 def test_a_loop_where_nothing_breaks_it_fills_the_net() -> None:

@@ -25,9 +25,9 @@ def run(*words: object) -> subprocess.CompletedProcess[str]:
 
 
 def test_a_cut_tells_lines_that_stand_alike_in_one_row(small: Path) -> None:
-    done = run("drill", small, "--cut", "sw-front", "--cut", "play")
+    done = run("drill", small, "--cut", "sw-stage", "--cut", "play")
     assert done.returncode == 0
-    assert "without sw-front and play: 22 lost, of 24 lines" in done.stdout
+    assert "without sw-stage and play: 22 lost, of 24 lines" in done.stdout
     assert "  lines 19, 20: lost at desk, side?: play is dead; somebody must act" in done.stdout
 
 

@@ -74,11 +74,11 @@ def test_a_verdict_tells_what_carries_the_line_and_whether_someone_must_act() ->
 
 def test_another_way_on_the_only_net_takes_until_the_next_query() -> None:
     """Up to 1 s for the tree, 125 s to the next query and 10 s for the answers (facts 02, 10)."""
-    known = ready("small")
+    known = ready("one-net")
     moved = [
         v.standing.gap
         for name in ("run:sw-front-sw-stage-a", "run:sw-front-sw-stage-a-2")
-        for v in cut("small", name).verdicts
+        for v in cut("one-net", name).verdicts
         if v.ends
     ]
     assert moved

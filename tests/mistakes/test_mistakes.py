@@ -13,7 +13,7 @@ from lineproof.outcome import work_out
 from lineproof.show.read import read_files
 
 HERE = Path(__file__).parent
-SMALL = HERE.parents[1] / "shows" / "small"
+SMALL = HERE.parent / "one-net"
 TEXTS = {file: (SMALL / file).read_text("utf-8") for file in ("show.yaml", "lines.csv")}
 GROUPS = tomllib.loads((HERE / "mistakes.toml").read_text("utf-8"))
 MISTAKES = [

@@ -60,6 +60,12 @@ def small(issued_small: Path) -> Worked:
     return worked_out(issued_small)
 
 
+@pytest.fixture(scope="session")
+def hall(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Worked:
+    """Give the hall, issued and worked out."""
+    return worked_out(issued(root, "hall", tmp_path_factory.mktemp("face")))
+
+
 @pytest.fixture
 def ask() -> Ask:
     """Give a function that gives a client of a server that shows one value."""

@@ -47,7 +47,7 @@ def small_served(issued_small: Path) -> Iterator[Served]:
 
 
 @pytest.fixture(scope="module")
-def hall(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def hall_served(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """Give the hall served; nobody may change it."""
     with Served(issued(root, "hall", tmp_path_factory.mktemp("axe"))) as server:
         yield server
@@ -91,9 +91,9 @@ def test_nor_on_a_phone(browser: Browser, small_served: Served, look: str) -> No
     assert all_found(browser, small_served.address, look, paths, 390) == ""
 
 
-def test_nor_with_two_nets_and_several_acts(browser: Browser, hall: Served) -> None:
+def test_nor_with_two_nets_and_several_acts(browser: Browser, hall_served: Served) -> None:
     paths = ("/", "/room?cut=net:a", "/nets", "/lines/lanterns/1", "/papers")
-    assert all_found(browser, hall.address, "light", paths, 1280) == ""
+    assert all_found(browser, hall_served.address, "light", paths, 1280) == ""
 
 
 def test_the_checker_finds_what_is_wrong(browser: Browser, small_served: Served) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from lineproof.web.pages import PAGES
 
@@ -50,6 +50,23 @@ def test_the_letters_are_those_of_the_paper(page: Page) -> None:
     assert "Atkinson Hyperlegible" in page.evaluate(
         "[...document.fonts].filter(f => f.status === 'loaded').map(f => f.family).join()"
     )
+
+
+def test_so_are_those_of_a_drawing(page: Page) -> None:
+    def seen() -> bytes:
+        page.goto("/papers?sheet=stage")
+        page.evaluate("document.querySelector('.onpaper img').decode()")
+        return page.locator(".onpaper img").screenshot()
+
+    def without_letters(route: Route) -> None:
+        answer = route.fetch()
+        text = re.sub("<style>.*</style>", "", answer.text(), flags=re.DOTALL)
+        route.fulfill(response=answer, body=text)
+
+    whole = seen()
+    assert seen() == whole
+    page.route("**/papers/picture/*", without_letters)
+    assert seen() != whole
 
 
 def test_three_things_are_broken_by_click_and_by_name_and_put_right(page: Page) -> None:

@@ -31,14 +31,14 @@ MOST_BYTES = 150_000
 
 
 @pytest.fixture(scope="module")
-def hall(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def hall_served(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """Give the hall, planned, issued and served; nobody may change it."""
     with Served(issued(root, "hall", tmp_path_factory.mktemp("face"))) as server:
         yield server
 
 
 @pytest.fixture(scope="module")
-def arena(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def arena_served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """Give an arena of 500 lines, planned once, issued and served; nobody may change it."""
     folder = tmp_path_factory.mktemp("face") / "arena"
     assert main(["new", "--size", "arena", "--seed", "1", str(folder)]) == 0
@@ -48,7 +48,7 @@ def arena(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         yield server
 
 
-@pytest.fixture(params=["hall", "arena"])
+@pytest.fixture(params=["hall_served", "arena_served"], ids=["hall", "arena"])
 def large(request: pytest.FixtureRequest) -> Served:
     """Give one of the larger shows, served."""
     made = request.getfixturevalue(request.param)
@@ -129,9 +129,9 @@ def test_three_things_are_broken_and_the_result_is_what_the_drill_says(
 
 def test_a_net_that_is_broken_is_drawn_broken(page: Page) -> None:
     page.goto("/room?cut=net:b")
-    expect(page.locator("#plan .net-b").first).to_be_attached()
-    expect(page.locator("#plan .net-b:not(.dead)")).to_have_count(0)
-    expect(page.locator("#plan .net-a.dead")).to_have_count(0)
+    expect(page.locator("#plan line.net-b").first).to_be_attached()
+    expect(page.locator("#plan line.net-b:not(.dead)")).to_have_count(0)
+    expect(page.locator("#plan line.net-a.dead")).to_have_count(0)
 
 
 def test_by_keyboard_alone_the_worst_fault_is_found_and_tried(page: Page, large: Served) -> None:

@@ -23,10 +23,8 @@ from lineproof.web.watch import Watch
 from lineproof.web.worked import read_folder, worked_at
 from tests.picture.made import by_ffmpeg, held_so, png, put_show
 
+from .browsing import Served, context
 from .conftest import Ask, worked_out
-from .test_browser import Served, browser, context
-
-__all__ = ["browser"]  # the same browser for these pages
 
 Dark = Callable[[int, int], bool]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import pytest
 
@@ -192,7 +193,19 @@ def test_a_picture_of_the_paper_holds_no_markup_of_a_show(nasty: Worked, ask: As
     drawn = [client.get(p.replace("&amp;", "&")) for p in pictures]
     assert [a.status_code for a in drawn if a.status_code != 200] == []
     assert all(a.headers["content-type"] == "image/svg+xml" for a in drawn)
+    # Each is a drawing still, and brings its letters along: it may ask for nothing.
+    for each in drawn:
+        root = ET.fromstring(each.text)
+        assert root.tag == "{http://www.w3.org/2000/svg}svg"
+        style = root.findtext("{http://www.w3.org/2000/svg}style") or ""
+        assert re.findall(r"url\((.{0,20})", style) == ["data:font/ttf;base64"] * 2
     assert not any("<script" in a.text or "<img" in a.text for a in drawn)
+
+
+def test_what_is_not_there_is_told_in_words(small: Worked, ask: Ask) -> None:
+    client = ask(small)
+    assert "Nothing has this address." in client.get("/show.yaml").text
+    assert "Nothing can be changed here" in client.post("/lines").text
 
 
 def test_a_row_is_shown_only_from_inside_the_folder(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -135,6 +136,38 @@ def test_every_row_says_where_it_is_plugged_and_where_it_arrives(small: Worked) 
             for spots in decided.ends.values():
                 for spot in spots:
                     assert f"{spot.side.value}-{spot.number}" in told
+
+
+def spots_told(text: str) -> set[str]:
+    """Give the spots that a list's words name: `amp receive-1,3; desk out-1, loop in-1`."""
+    found = set()
+    text = re.sub(r" \(from [^)]*\)", "", text)
+    for unit, sides in re.findall(r"([\w-]+)((?: [a-z]+-[\d,]*\d)+)", text):
+        for side, numbers in re.findall(r" ([a-z]+)-([\d,]*\d)", sides):
+            found |= {f"{unit}:{side}-{number}" for number in numbers.split(",")}
+    return found
+
+
+def test_a_unit_that_hears_a_line_at_several_ends_stands_once_with_all_spots(hall: Worked) -> None:
+    assert hall.outcome is not None
+    several = 0
+    for group in lines(hall).groups:
+        for row in group.rows:
+            decided = hall.outcome.plan.line(LineKey.parse(row.key))
+            assert decided is not None
+            planned = {str(spot) for spots in decided.ends.values() for spot in spots}
+            assert spots_told(row.arrives) == planned, row.key
+            units = [
+                part.partition(" ")[0] for part in row.arrives.split("; ") if "from" not in part
+            ]
+            assert len(set(units)) == len(units), row.key
+            several += len(units) < sum("|" not in end for end in decided.ends)
+    assert several
+
+
+def test_a_spot_is_found_though_the_list_tells_it_beside_others(hall: Worked) -> None:
+    (group,) = lines(hall, find="amp-l1 receive-2").groups
+    assert [row.key for row in group.rows] == ["201"]
 
 
 @pytest.mark.parametrize(("by", "column"), [("group", "group"), ("place", "from")])

@@ -22,7 +22,7 @@ from lineproof.reckon.clock import one_clock
 from lineproof.reckon.delay import Bounds, bounds_after
 from lineproof.reckon.gap import NO_GAP, Gap, multicast_gap, tree_gap
 from lineproof.reckon.tree import Tree, spanning_tree
-from lineproof.reckon.tree_paths import paths_after
+from lineproof.reckon.tree_paths import Paths, paths_after
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,7 +31,8 @@ class NetAfter:
 
     `down`: why it carries nothing at all, "" for a net that works. `doubt`: why nobody can say
     whether it carries anything. `mute`: why multicast alone is silent on it. `clock`: by unit the
-    grandmaster it hears on this net.
+    grandmaster it hears on this net. `still`: what is left hangs together as before, so traffic
+    has only gone, and nothing is later or fuller for it; its delays are then not worked out anew.
     """
 
     name: str
@@ -43,6 +44,7 @@ class NetAfter:
     down: str = ""
     doubt: str = ""
     mute: str = ""
+    still: bool = False
 
     @property
     def tree(self) -> Tree:
@@ -70,6 +72,12 @@ class NetAfter:
         flow = self.calm.flow_of.get((leg.send, leg.receiver))
         return flow is None or self.calm.bounds.paths.flows[flow].multicast
 
+    def spares(self, leg: Leg) -> bool:
+        """Say whether a leg that it carried with nothing broken stands just as it did."""
+        if self.down or self.doubt or self.mute:
+            return False
+        return self.bounds is self.calm.bounds or (self.still and joined(self.tree, leg))
+
     def carries(self, leg: Leg) -> bool:
         """Say whether what the leg sends still comes through, if everything else is well."""
         if self.down or (self.mute and self.multicast(leg)):
@@ -80,7 +88,7 @@ class NetAfter:
         """Say what is worse for a leg that is carried than with nothing broken, "" for nothing."""
         if self.doubt:
             return self.doubt
-        if self.bounds is self.calm.bounds:
+        if self.still or self.bounds is self.calm.bounds:
             return ""
         flow = self.calm.flow_of.get((leg.send, leg.receiver))
         path = self.way(leg)
@@ -104,7 +112,7 @@ class NetAfter:
 
     def gap(self, leg: Leg, calm: Calm) -> Gap:
         """Give how long a leg that is carried was silent: its way in the tree has changed."""
-        if self.bounds is self.calm.bounds:
+        if self.still or self.bounds is self.calm.bounds:
             return NO_GAP
         sender, path = self.tree.fabric.index[leg.sender], self.way(leg)
         if path == self.calm.way(leg):
@@ -130,11 +138,13 @@ def _after(calm: Calm, net: str, dead: Dead, *, only_arrival: bool) -> NetAfter:
     touched = any(name in fabric.index for name in dead.units) or any(
         name in fabric.run_index for name in dead.runs
     )
-    bounds = before.bounds
+    bounds, still = before.bounds, False
     if touched:
         tree = spanning_tree(fabric.without(units=dead.units, runs=dead.runs))
         after = paths_after(bounds.paths, tree)
-        bounds = replace(bounds, paths=after) if only_arrival else bounds_after(bounds, after)[0]
+        still = _still(bounds.paths, after)
+        plainly = only_arrival or still
+        bounds = replace(bounds, paths=after) if plainly else bounds_after(bounds, after)[0]
     down = f"net {net} is down" if net in dead.nets else ""
     clock = before.leaders
     if down:
@@ -149,6 +159,21 @@ def _after(calm: Calm, net: str, dead: Dead, *, only_arrival: bool) -> NetAfter:
         other_mbit=calm.show.other_mbit,
         clock=clock,
         down=down,
+        still=still,
+    )
+
+
+def _still(before: Paths, after: Paths) -> bool:
+    """Say whether all that is left hangs where it hung, and asks whom it asked for members.
+
+    A unit that hangs on nothing any more is as one that is gone.
+    """
+    old, new = before.tree, after.tree
+    was = zip(old.up, old.root, before.querier, strict=True)
+    now = zip(new.up, new.root, after.querier, strict=True)
+    return all(
+        one == two or two[1] < 0 or (two[1] == i and not node.bridge)
+        for i, (node, one, two) in enumerate(zip(new.fabric.nodes, was, now, strict=True))
     )
 
 
@@ -173,6 +198,19 @@ class Clocks:
             self._before[unit] = frozenset(n.leaders[unit] for n in nets if n.leaders.get(unit))
         return self._before[unit]
 
+    def steady(self, leg: Leg) -> bool:
+        """Say whether both units of a leg hear the same grandmasters as with nothing broken."""
+        return self._steady(leg.sender) and self._steady(leg.receiver)
+
+    def _steady(self, unit: str) -> bool:
+        if unit not in self._same:
+            self._same[unit] = self.heard(unit) == self.before(unit)
+        return self._same[unit]
+
+    @cached_property
+    def _same(self) -> dict[str, bool]:
+        return {}
+
     @cached_property
     def _heard(self) -> dict[str, frozenset[str]]:
         return {}
@@ -183,6 +221,8 @@ class Clocks:
 
     def trouble(self, leg: Leg) -> str:
         """Say what is wrong with the time between the units of a leg that was right before."""
+        if self.steady(leg):
+            return ""
         sender, receiver = self.heard(leg.sender), self.heard(leg.receiver)
         if not self.before(leg.sender) & self.before(leg.receiver):
             return ""
@@ -200,6 +240,8 @@ class Clocks:
 
     def gap(self, leg: Leg) -> Gap:
         """Give how long a leg may be silent while its units lock to another grandmaster."""
+        if self.steady(leg):
+            return NO_GAP
         moved = [
             unit
             for unit in (leg.sender, leg.receiver)

@@ -9,7 +9,7 @@ from functools import cached_property
 from lineproof.base.spot import Side, Spot
 from lineproof.drill.bearing import Leg, Resting, resting
 from lineproof.drill.dead import Shared, shared
-from lineproof.drill.rests import Rests, rests
+from lineproof.drill.rests import Alike, Rests, rests
 from lineproof.plan.model import Plan
 from lineproof.plan.network import Network
 from lineproof.reckon.clock import Timing, reigns
@@ -89,7 +89,18 @@ class Calm:
         """Give which ends rest on what."""
         return rests(self.lines, self.alike)
 
-    def alike(self, leg: Leg) -> tuple[object, ...]:
+    def joining(self, leg: Leg) -> tuple[str, ...]:
+        """Give the nets that join both units of a leg with nothing broken."""
+        pair = (leg.sender, leg.receiver)
+        if pair not in self._joining:
+            self._joining[pair] = tuple(n for n, net in self.nets.items() if net.joins(leg))
+        return self._joining[pair]
+
+    @cached_property
+    def _joining(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        return {}
+
+    def alike(self, leg: Leg) -> Alike:
         """Give a key: legs of one key always stand alike, as the channels of one stream do."""
         way = (leg.send, leg.receiver)
         flows = (net.flow_of.get(way) for net in self.nets.values())

@@ -10,6 +10,7 @@ from lineproof.drill.bearing import Arrival, Course, Leg, Member, Resting
 from lineproof.drill.calm import Calm, calm
 from lineproof.drill.dead import Dead, what_dies
 from lineproof.drill.dip import after_dip
+from lineproof.drill.rests import Alike
 from lineproof.drill.verdict import UNHURT, Drilled, EndVerdict, Standing, State, Verdict
 from lineproof.graph.faults import DIP, MISTAKE, NET, Fault
 from lineproof.kit.kinds import Does
@@ -41,7 +42,7 @@ def lose(
     # Beside anything that stays broken a dip is told as its feed being off.
     dips = [f.name for f in struck] if all(f.what == DIP for f in struck) else []
     # An end on which all is as before stands as before, and most ends are such.
-    hurt = known.rests.hurt(after.dead, lambda leg: after.leg(leg) == UNHURT)
+    hurt = known.rests.hurt(after.dead, lambda leg, key: after.leg(leg, key) == UNHURT)
     verdicts = [
         verdict(line, after, dips=dips, ends=hurt.get(at, ()))
         for at, line in enumerate(known.lines)
@@ -65,11 +66,15 @@ class After:
     only_arrival: bool = False
     doubts: Callable[[Course], str] = field(default=lambda _: "")
     # Channels of one stream to one unit stand alike: each is worked out once.
-    _legs: dict[tuple[object, ...], Standing] = field(default_factory=dict, compare=False)
+    _legs: dict[Alike, Standing] = field(default_factory=dict, compare=False)
 
-    def leg(self, leg: Leg) -> Standing:
-        """Give how a leg stands."""
-        key = self.calm.alike(leg)
+    def steady(self, leg: Leg) -> bool:
+        """Say whether a leg's units hear the clock as before, or nobody looks at the clock."""
+        return self.only_arrival or self.clocks.steady(leg)
+
+    def leg(self, leg: Leg, key: Alike | None = None) -> Standing:
+        """Give how a leg stands; `key`: its `alike`, where it is known."""
+        key = key or self.calm.alike(leg)
         if key not in self._legs:
             self._legs[key] = _leg(leg, self)
         return self._legs[key]
@@ -163,6 +168,8 @@ def _patched_by_hand(resting: Resting, lost: Standing, after: After) -> Standing
     units, starts = after.calm.show.units, resting.line.starts
     if not starts or not by_hand(resting.line, units):
         return lost
+    if starts[0].name not in after.dead.units:
+        return lost  # what stands by would not come through either
     first = units.get(starts[0].name)
     names = [*(start.name for start in starts[1:]), *((first.standby,) if first else ())]
     waits = [name for name in names if name and name not in after.dead.units]
@@ -203,7 +210,10 @@ def _leg(leg: Leg, after: After) -> Standing:
         why = "no network is planned, so nobody knows which switches carry it"
         blind = Standing(state=State.UNKNOWN, must_act=True, why=why)
         return blind if after.blind else UNHURT
-    before = [net for name, net in after.nets.items() if after.calm.nets[name].joins(leg)]
+    joining = after.calm.joining(leg)
+    before = [net for name, net in after.nets.items() if name in joining]
+    if before and all(net.spares(leg) for net in before) and after.steady(leg):
+        return UNHURT
     pair = f"{leg.sender} and {leg.receiver}"
     if not before:
         why = f"no net joins {pair} even with nothing broken"

@@ -11,6 +11,7 @@ from lineproof.paper.sheets.addressing import address_sheets, stream_sheets
 from lineproof.paper.sheets.cabling import cabling_sheets
 from lineproof.paper.sheets.changes import change_sheets, changeover_sheets
 from lineproof.paper.sheets.cover import cover_sheet
+from lineproof.paper.sheets.drill import drill_sheets
 from lineproof.paper.sheets.findings import caution_sheets, finding_sheets
 from lineproof.paper.sheets.inputs import input_sheets
 from lineproof.paper.sheets.linecheck import line_check_sheets
@@ -43,6 +44,7 @@ PARTS = {
     "ways": way_sheets,
     "performers": performer_sheets,
     "switching": switching_sheets,
+    "drill": drill_sheets,
 }
 #: What each reader gets of them. What concerns the whole show is the crew's.
 _OF = {

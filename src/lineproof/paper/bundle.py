@@ -47,7 +47,9 @@ def bundle(edition: Edition, paper: Paper, without: Collection[str] = ()) -> dic
 
 
 #: Of the book alone: they say nothing that a table on a screen needs.
-_BOOK_ONLY = frozenset(["cover", "contents", "signatures"])
+_BOOK_ONLY = frozenset(
+    ["cover", "contents", "signatures", "drill-tried", "drill-matrix", "drill-index"]
+)
 
 
 def tables_by_name(sheets: Iterable[Sheet]) -> dict[str, list[Table]]:
@@ -57,7 +59,7 @@ def tables_by_name(sheets: Iterable[Sheet]) -> dict[str, list[Table]]:
     """
     found: dict[str, list[Table]] = {}
     for sheet in sheets:
-        for table in sheet.tables:
+        for table in (*sheet.tables, *sheet.more):
             if table.name not in _BOOK_ONLY and table.rows:
                 found.setdefault(_free_name(table, found), []).append(table)
     return found

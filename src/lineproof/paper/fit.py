@@ -21,6 +21,8 @@ INSET_MM = 1.4
 #: An empty box to tick, with the gap behind it.
 TICK_MM = 5.5
 CHANGE_MM = 18.0
+#: A column of single letters; its heading stands upright.
+MARK_MM = 6.2
 #: One long name must not take the room of all the others.
 WIDEST_WORD_MM = 46.0
 WIDEST_TICK_MM = 80.0
@@ -134,6 +136,8 @@ def _squeezed(least: list[float], width_mm: float) -> tuple[float, ...]:
 
 
 def _wish(column: Column, table: Table, n: int) -> Wish:
+    if column.look is Look.MARK:
+        return Wish(least=MARK_MM, best=MARK_MM)
     head = [bold().width_mm(word, BODY_PT) for word in _words(column.title)]
     title = bold().width_mm(printable(column.title), BODY_PT)
     if column.look is Look.WRITE:

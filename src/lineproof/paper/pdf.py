@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 from lineproof.paper import fit
 from lineproof.paper.edition import Edition
 from lineproof.paper.fonts import FAMILY, folder, printable
-from lineproof.paper.sheet import Block, Cell, Label, Look, Row, Sheet, Strip, Table, Text
+from lineproof.paper.pdf_cards import cards_data
+from lineproof.paper.sheet import Block, Cards, Cell, Label, Look, Row, Sheet, Strip, Table, Text
 
 if TYPE_CHECKING:
     import typst
@@ -40,7 +41,9 @@ PAPERS = {
 }
 #: What most printers can't reach, and room for a clip.
 MARGIN_MM = 12.0
-#: What running head, foot and a sheet's title take of its height.
+#: What running head and foot take of a page, and with a sheet's title.
+HEAD_MM = 24.0
+FOOT_MM = 17.0
 HEAD_AND_FOOT_MM = 57.0
 #: Eight labels of 24 mm side by side need more of the paper.
 LABEL_MARGIN_MM = 8.0
@@ -114,6 +117,9 @@ def _block_data(block: Block, room_mm: tuple[float, float], scale: float) -> dic
             paragraphs = [printable(p) for p in block.paragraphs]
             title = printable(block.title)
             return {"type": "text", "title": title, "paragraphs": paragraphs, "loud": block.loud}
+        case Cards():
+            free = room_mm[1] + HEAD_AND_FOOT_MM - HEAD_MM - FOOT_MM
+            return cards_data(block, room_mm[0], free, scale)
         case _:
             # Never larger than to scale, never wider nor higher than the sheet.
             fitting = room_mm[1] * block.width_mm / block.height_mm

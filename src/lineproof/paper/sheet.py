@@ -17,6 +17,7 @@ class Look(enum.Enum):
     FIGURE = "figure"  # set to the right, so that figures stand under each other
     TICK = "tick"  # an empty box for each thing to be ticked off
     WRITE = "write"  # left empty, for a pen
+    MARK = "mark"  # a letter or nothing, under a heading that stands upright
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,14 +103,45 @@ class Picture:
     height_mm: float
 
 
-Block = Table | Text | Picture
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """Steps of a card under a heading: what is done at one place, in order."""
+
+    title: str
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Card:
+    """One card to keep beside the desk: what has failed, facts, steps to take, cautions.
+
+    `facts` are a word and what it says. Steps are numbered through all `parts`.
+    """
+
+    number: int
+    title: str
+    also: str = ""
+    facts: tuple[tuple[str, str], ...] = ()
+    parts: tuple[Part, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cards:
+    """Cards in large type, a few on a page, none of them on two pages."""
+
+    cards: tuple[Card, ...]
+
+
+Block = Table | Text | Picture | Cards
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
     """One kind of paper for one reader; it may go on over several pages.
 
-    `name` lasts: tests and tables go by it. `for_whom` is printed under the title.
+    `name` lasts: tests and tables go by it. `for_whom` is printed under the title. `more` are
+    tables too long for paper: they stand in the workbook and as CSV only.
     """
 
     name: str
@@ -117,11 +149,18 @@ class Sheet:
     for_whom: str
     blocks: tuple[Block, ...]
     landscape: bool = False
+    more: tuple[Table, ...] = ()
 
     @property
     def tables(self) -> tuple[Table, ...]:
         """Give its tables, in order."""
         return tuple(block for block in self.blocks if isinstance(block, Table))
+
+    @property
+    def cards(self) -> tuple[Card, ...]:
+        """Give its cards, in order."""
+        found = (block.cards for block in self.blocks if isinstance(block, Cards))
+        return tuple(card for cards in found for card in cards)
 
     @property
     def pictures(self) -> tuple[Picture, ...]:

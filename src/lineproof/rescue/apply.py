@@ -66,6 +66,9 @@ class _Rig:
         for end, chance in sorted(self.chosen.ends.items(), key=lambda found: found[0]):
             if chance.course is None:
                 self._change(end, chance)
+            elif isinstance(chance.end, StandIn):
+                row, part = self._row(end[0]), self.hurt.target(end)
+                row.line = replace(row.line, ends=_with_member(row.line, part, chance.end.unit))
         self._tell_routes()
         plan = replace(self.hand.plan, lines=self._lines(), network=self._streams(network))
         return Applied(moves=tuple(self.moves), show=self._show(), plan=plan)
@@ -349,9 +352,10 @@ class _Rig:
         row.ends.pop(part, None)
         row.ends[other] = (*((spot,) if spot is not None else ()), *strip)
         row.line = replace(row.line, ends=_with_member(row.line, part, other))
-        for after in strip:
-            if spot is not None:
-                self._patch(other, spot, after, row.line.key)
+        if spot is None:
+            self._patch_in(other, row, strip)  # its lead hangs in what stands in
+        for after in strip if spot is not None else ():
+            self._patch(other, spot, after, row.line.key)
         return spot, False
 
     # -- what is told and what follows -------------------------------------------------------------

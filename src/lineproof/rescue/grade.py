@@ -76,19 +76,20 @@ def _recorders_lost(known: Grades) -> list[Finding]:
     if not known.recordings:
         return []
     shapes = {known.swept.line_shapes[line][end] for line, end in known.recordings}
-    alike = [
-        members
+    faults = [
+        fault
         for at, members in enumerate(known.swept.classes.members)
         if shapes <= known.swept.lost_alone[at]
+        for fault in members
     ]
-    ends = frozenset(known.recordings)
-    taken = [Taken(faults=members, ends=ends) for members in alike]
-    return [_finding(known, RECORDING_LOST, each, "nothing is recorded") for each in taken]
+    if not faults:
+        return []
+    taken = Taken(faults=tuple(faults), ends=frozenset(known.recordings))
+    return [_finding(known, RECORDING_LOST, taken, "nothing is recorded")]
 
 
 def _groups(known: Grades, taken: Taken) -> Iterator[Finding]:
-    lines = {line for line, _ in taken.gone}
-    gone = tuple(name for name, members in known.spreads.items() if members <= lines)
+    gone = tuple(n for n, where in known.spreads.items() if any(e <= taken.gone for e in where))
     if gone:
         told = f"all of {_some(gone)} is lost at some end, though spread{_after(known, taken)}"
         yield _finding(known, GROUP_SILENCED, taken, told, of=gone)
@@ -140,8 +141,9 @@ def _note(known: Grades, each: list[Taken]) -> Finding:
     faults = tuple(fault for taken in each for fault in taken.faults)
     ends = frozenset(end for taken in each for end in taken.ends)
     together = Taken(faults=faults, ends=ends)
-    where = "" if len(each) == 1 else "one or other of "
-    told = f"{_lines(known, together.lines)} lost at {where}{_some(_ends(known, together))}"
+    names = _ends(known, together)
+    where = "" if len(names) == 1 else "one or other of "
+    told = f"{_lines(known, together.lines)} lost at {where}{_some(names)}"
     return _finding(known, MUST_LOST, together, told, grade=Grade.NOTE)
 
 

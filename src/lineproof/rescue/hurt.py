@@ -187,7 +187,21 @@ class Hurt:
             for course in member.courses
             if self._stands(course)
         ]
-        return (*found, *self._changed(end, resting, part))
+        return (*found, *self._heard_already(resting, part), *self._changed(end, resting, part))
+
+    def _heard_already(self, resting: Resting, part: str) -> Iterator[Chance]:
+        """Give the ways by which the line is heard at what stands in for a dead unit at its end."""
+        name = part.partition(":")[0]
+        others = () if self._works(name) else self.hand.stand_ins(name)
+        for arrival in resting.arrivals:
+            for member in arrival.members:
+                if member.name not in others or not self.alive(member.name):
+                    continue
+                for course in member.courses:
+                    if self._stands(course):
+                        legs = tuple((leg.sender, leg.receiver) for leg in course.legs)
+                        stand_in = StandIn(unit=member.name, dead=name)
+                        yield Chance(course=course, end=stand_in, legs=legs)
 
     def _stands(self, course: Course) -> bool:
         dead = self.after.dead
@@ -338,8 +352,10 @@ class Hurt:
                 yield n, perch.alike.host, ""
         if lead is None and not self._works(name):
             strip = any(spot.side is Side.STRIP for spot in chain)
+            heard = {member.name for a in resting.arrivals for member in a.members}
             for other in self.hand.stand_ins(name):
-                if self.alive(other) and self.hand.show.count(self._unit(other), Side.RECEIVE):
+                hears = self.hand.show.count(self._unit(other), Side.RECEIVE)
+                if other not in heard and self.alive(other) and hears:
                     stripped = other if strip and self._unit(other).kind.strips else ""
                     yield StandIn(unit=other, dead=name), other, stripped
 

@@ -196,15 +196,24 @@ class Grades:
         )
 
     @cached_property
-    def spreads(self) -> Mapping[str, frozenset[int]]:
-        """Give the needed lines of every group, or spread, that names a `spread`."""
+    def spreads(self) -> Mapping[str, tuple[frozenset[tuple[int, int]], ...]]:
+        """Give by group, or spread, that names a `spread` its needed ends: where it is heard.
+
+        Each set is one place where two lines of the group or more must be heard; recorders apart.
+        """
         groups = {r.line.group or r.line.spread for r in self.lines if r.line.spread}
-        found: dict[str, set[int]] = {}
-        for at, resting in enumerate(self.lines):
-            name = resting.line.group or resting.line.spread
-            if name in groups and _needed(resting.line) and resting.arrivals:
-                found.setdefault(name, set()).add(at)
-        return {name: frozenset(lines) for name, lines in found.items() if len(lines) > 1}
+        found: dict[str, dict[str, set[tuple[int, int]]]] = {}
+        for line, n in self.all_ends:
+            named = self.lines[line].line
+            name = named.group or named.spread
+            for member in self.arrival((line, n)).members if name in groups else ():
+                if at := self._heard_at(member.name.partition(":")[0]):
+                    found.setdefault(name, {}).setdefault(at, set()).add((line, n))
+        several = {
+            name: [ends for ends in by_place.values() if len({line for line, _ in ends}) > 1]
+            for name, by_place in found.items()
+        }
+        return {name: tuple(map(frozenset, some)) for name, some in several.items() if some}
 
 
 def _needed(line: Line) -> bool:

@@ -39,8 +39,8 @@ class Rescued:
     def cards(self) -> tuple[Card, ...]:
         """Give every rescue once, with all faults that it leads back from, in their order."""
         alike: dict[object, list[Fault]] = {}
-        for fault, rescue in self.by_fault.items():
-            alike.setdefault((rescue.lost, rescue.back, rescue.moves), []).append(fault)
+        for fault, found in self.by_fault.items():
+            alike.setdefault((found.lost, found.back, found.moves), []).append(fault)
         return tuple(
             Card(faults=tuple(faults), rescue=self.by_fault[faults[0]]) for faults in alike.values()
         )

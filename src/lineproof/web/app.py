@@ -17,7 +17,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from lineproof import __version__
 from lineproof.base.errors import LineproofError
 from lineproof.web.api import Cuts, Word, api
-from lineproof.web.files import static_files
+from lineproof.web.files import static_files, with_letters
 from lineproof.web.follow import events
 from lineproof.web.kept import PLAIN
 from lineproof.web.pages import PAGES, drawn, missing, page
@@ -187,7 +187,7 @@ def _papers(made: FastAPI, watch: Watch) -> None:
         svg = picture_of(worked, Wish(reader=reader, name=name, language=language), picture)
         if svg is None:
             return missing(head(worked), f"There is no picture {picture[:80]!r}.", boot=watch.boot)
-        return Response(svg, media_type="image/svg+xml")
+        return Response(with_letters(svg), media_type="image/svg+xml")
 
 
 def _rest(made: FastAPI, watch: Watch) -> None:

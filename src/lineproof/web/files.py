@@ -5,6 +5,7 @@ No request is ever turned into a path, so nothing beside these can be asked for.
 
 from __future__ import annotations
 
+import base64
 import functools
 import hashlib
 from collections.abc import Mapping
@@ -49,6 +50,25 @@ def static_files() -> Mapping[str, File]:
     for name, file in FONTS.items():
         found[name] = (fonts.folder() / file).read_bytes()
     return MappingProxyType({name: _file(name, found[name]) for name in sorted(found)})
+
+
+def with_letters(svg: str) -> str:
+    """Give a drawing of the paper with its letters in it: as a picture in a page it can't ask.
+
+    Without them a browser takes whatever letters it has, wider than the places left for them.
+    """
+    head, closed, rest = svg.partition(">")
+    return f"{head}{closed}{_letters()}{rest}"
+
+
+@functools.cache
+def _letters() -> str:
+    faces = "".join(
+        f'@font-face{{font-family:"{fonts.FAMILY}";font-weight:{weight};'
+        f"src:url(data:font/ttf;base64,{base64.b64encode(static_files()[name].data).decode()})}}"
+        for name, weight in (("regular.ttf", 400), ("bold.ttf", 700))
+    )
+    return f"<style>{faces}</style>"
 
 
 def _file(name: str, data: bytes) -> File:

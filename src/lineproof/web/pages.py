@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 from starlette.responses import HTMLResponse
 
 from lineproof.web.files import static_href
@@ -33,8 +34,31 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals.update(static=static_href, pages=PAGES, count=count)
+    made.filters["sentence"] = sentence
+    made.filters["kept_whole"] = kept_whole
     made.filters["block"] = lambda block: type(block).__name__.lower()
     return made
+
+
+def sentence(words: str) -> str:
+    """Give words as a sentence; names in it stay as they are.
+
+    >>> sentence("nothing is called 'Box-9'"), sentence("did you mean box-1?")
+    ("Nothing is called 'Box-9'.", 'Did you mean box-1?')
+    """
+    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'}"
+
+
+def kept_whole(words: str) -> Markup:
+    """Give words for a page in which no name is torn apart at its hyphens: `box-1:in-12`.
+
+    >>> str(kept_whole("desk strip-1; <b>"))
+    'desk <span class="whole">strip-1;</span> &lt;b&gt;'
+    """
+    return Markup(" ").join(
+        Markup('<span class="whole">{}</span>').format(word) if "-" in word else word
+        for word in words.split(" ")
+    )
 
 
 def drawn(template: str, **parts: object) -> str:

@@ -8,6 +8,14 @@ document.documentElement.classList.add("lively");
 function start() {
   filters();
   room();
+  listed();
+}
+
+// In a long list of sheets the one that is shown is brought into view.
+function listed() {
+  const list = document.querySelector(".sheets nav");
+  const here = list?.querySelector("[aria-current]");
+  if (here && !list.scrollTop) list.scrollTop = here.offsetTop - list.offsetTop - list.clientHeight / 2;
 }
 
 start();

@@ -141,7 +141,7 @@ function tell(unit, words) {
   const text = document.createElementNS(NS, "text");
   text.setAttribute("class", "tell");
   text.setAttribute("x", "5");
-  text.setAttribute("y", "27.5");
+  text.setAttribute("y", "28.5");
   text.textContent = words;
   return text;
 }

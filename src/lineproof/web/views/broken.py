@@ -132,7 +132,7 @@ def named(worked: Worked, names: Iterable[str]) -> tuple[tuple[Fault, ...], tupl
             faults[str(fault)] = fault
         else:
             near = nearest(name, [str(f) for f in there.values()])
-            hint = f"; the nearest name is {near}" if near else ""
+            hint = f"; did you mean {near}?" if near else ""
             wrong.append(f"nothing that can be broken is called {name[:80]!r}{hint}")
     made = [name for name, fault in faults.items() if fault.what == MISTAKE]
     if made and len(faults) > 1:

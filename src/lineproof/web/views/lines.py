@@ -117,7 +117,8 @@ def _row(outcome: Outcome, line: Line, state: str) -> LineRow:
         "state": state,
     }
     key = str(line.key)
-    find = " ".join([key, *fields.values()]).casefold()
+    spots = {f"{spot.side.value}-{spot.number}" for spot in decided.spots()} if decided else ()
+    find = " ".join([key, *fields.values(), *sorted(spots)]).casefold()
     units = tuple(dict.fromkeys(spot.unit for spot in decided.spots())) if decided else ()
     return LineRow(key=key, href=line_href(line.key), find=find, units=units, **fields)
 
@@ -132,19 +133,44 @@ def plugged(decided: LinePlan | None) -> str:
 
 
 def arrives(decided: LinePlan | None) -> str:
-    """Give every end with its spots: `desk receive-1 strip-1; rec-1 receive-1`."""
-    if decided is None:
-        return ""
-    return "; ".join(_end(part, spots) for part, spots in decided.ends.items())
+    """Give every unit it arrives at, with the spots: `desk receive-1 strip-1; amp receive-1,3`.
+
+    A unit that hears it at several ends stands once, unless one of them is heard from a standby.
+    """
+    return "; ".join(
+        f"{at}{_numbers(spots)}{f' (from {stands_in})' if stands_in else ''}"
+        for (at, stands_in), spots in (_ends(decided) if decided else {}).items()
+    )
 
 
-def _end(part: str, spots: Iterable[Spot]) -> str:
-    by_unit: dict[str, list[str]] = {}
+def _ends(decided: LinePlan) -> Mapping[tuple[str, str], list[Spot]]:
+    """Give the spots of all ends by the unit they are of, and by what stands in there."""
+    found: dict[tuple[str, str], list[Spot]] = {}
+    for part, spots in decided.ends.items():
+        end, stands_in = split_part(part)
+        units = list(dict.fromkeys(spot.unit for spot in spots))
+        if len(units) == 1:
+            found.setdefault((units[0], stands_in), []).extend(spots)
+        elif units:
+            # A lead leaves one unit for the other: both stand in one.
+            mine = {unit: [spot for spot in spots if spot.unit == unit] for unit in units}
+            told = ", ".join(f"{unit}{_numbers(mine[unit])}" for unit in units)
+            found[(told, stands_in)] = []
+        else:
+            found[(f"{end}: inside it", stands_in)] = []
+    return found
+
+
+def _numbers(spots: Iterable[Spot]) -> str:
+    """Give spots of one unit, side by side.
+
+    >>> _numbers([Spot.parse("amp:receive-1"), Spot.parse("amp:receive-3")])
+    ' receive-1,3'
+    """
+    by_side: dict[str, list[str]] = {}
     for spot in spots:
-        by_unit.setdefault(spot.unit, []).append(f"{spot.side.value}-{spot.number}")
-    told = ", ".join(f"{unit} {' '.join(numbers)}" for unit, numbers in by_unit.items())
-    end, stands_in = split_part(part)
-    return (told or f"{end}: inside it") + (f" (from {stands_in})" if stands_in else "")
+        by_side.setdefault(spot.side.value, []).append(str(spot.number))
+    return "".join(f" {side}-{','.join(numbers)}" for side, numbers in by_side.items())
 
 
 def states(outcome: Outcome) -> Mapping[str, str]:

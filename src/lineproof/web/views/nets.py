@@ -10,7 +10,7 @@ from lineproof.outcome import Outcome
 from lineproof.plan.network import PlannedRun
 from lineproof.reckon.delay_figures import NetFigures
 from lineproof.web.views.line import ms
-from lineproof.web.views.parts import Head, Link, head, room_href, unit_words
+from lineproof.web.views.parts import Head, Link, count, head, room_href, unit_words
 from lineproof.web.worked import Worked
 
 
@@ -151,7 +151,7 @@ def _facts(outcome: Outcome, figures: NetFigures) -> Iterator[tuple[str, str]]:
         ("VLANs", vlans),
         ("DSCP", dscp),
         ("order by name", ", ".join(figures.by_name)),
-        ("single faults tried", str(figures.swept.tried)),
+        ("delays worked out after", count(figures.swept.tried, "single fault")),
     )
     yield from ((name, value) for name, value in facts if value)
 

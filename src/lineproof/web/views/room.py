@@ -19,7 +19,7 @@ from lineproof.web.worked import Worked
 #: A letter of the drawing is about so wide, and a row so high, in the drawing's own measure.
 LETTER, ROW, EDGE = 6.6, 19.0, 7.0
 #: Between two rows of chips stands how many lines each misses.
-BETWEEN = 10.0
+BETWEEN = 12.0
 #: Chips of one place stand in rows of at most this width.
 WIDEST = 190.0
 #: What can be broken and stands nowhere in the drawing.
