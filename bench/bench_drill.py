@@ -34,6 +34,8 @@ from lineproof.show.read import read_files
 
 #: Pairs on which the plain ways are tried; what they take is scaled to all.
 _SAMPLE = 600
+#: Single faults that are worked out in full.
+_IN_FULL = 100
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,6 +105,9 @@ def _plain_ways(known: Calm, fast: Swept, found: Pairs, both: Spent) -> Iterator
     )
     name = f"drill: {_SAMPLE} pairs by the plain method"
     yield from plain.told(name)
+    singles = [members[0] for members in rng.sample(fast.classes.members, _IN_FULL)]
+    full = spent(lambda: [lose(show, plan, fault, ready=known) for fault in singles])
+    yield from full.told(f"drill: {_IN_FULL} single faults with loads, delays and clock")
     counts: list[int] = []
     library = spent(lambda: counts.extend(plainly(known, fast, each) for each in faults))
     yield from library.told(f"drill: {_SAMPLE} pairs by networkx")

@@ -16,14 +16,16 @@ from lineproof.cli.drill_tell import (
     whole_data,
 )
 from lineproof.cli.folder import add_draft, add_show, folder_of, read
+from lineproof.cli.rescue_tell import rescue_data, rescues_data, tell_rescue, tell_rescues
 from lineproof.cli.tell import Progress, Tell, findings_data, tell_findings
 from lineproof.drill.blunder import drill
 from lineproof.drill.calm import calm
 from lineproof.drill.odds import FAILURES_A_YEAR, REPAIR_MIN, Assumed
 from lineproof.drill.verdict import Drilled
 from lineproof.graph.faults import DIP, MISTAKE, FaultError, faults, mistakes, parse_fault
-from lineproof.outcome import Outcome, load_plan, work_out
+from lineproof.outcome import Outcome, Upto, load_plan, work_out
 from lineproof.plan.model import Issued, Plan
+from lineproof.rescue.rescue import rescue
 
 _MOST_HOURS = 10_000.0
 
@@ -43,6 +45,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--pairs", action="store_true", help="all pairs, and how likely they are")
     parser.add_argument("--more", action="store_true", help="dips and mistakes, one by one, too")
+    parser.add_argument(
+        "--no-rescue", action="store_true", help="faults alone: no way back, and no grades yet"
+    )
     parser.add_argument("--no-notes", action="store_true", help="stops and risks only")
     parser.add_argument("--hours", default="4", metavar="H", help="how long the show is (4)")
     parser.add_argument(
@@ -69,7 +74,7 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
         plan,
         issued=issued,
         is_draft=is_draft,
-        upto="pairs" if args.pairs else "singles",
+        upto=_upto(args),
         assumed=assumed,
         progress=progress,
     )
@@ -80,11 +85,13 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     tell_findings(tell, outcome.drilled, notes=not args.no_notes)
     tell.line()
     tell_singles(tell, outcome.drill)
+    tell_rescues(tell, outcome)
     if args.pairs:
         tell_pairs(tell, outcome.drill)
     more = _more(outcome, progress) if args.more else ()
     tell_more(tell, more)
-    tell.line(f"not looked at yet: {', '.join(outcome.not_tried)}")
+    if outcome.not_tried:
+        tell.line(f"not looked at yet: {', '.join(outcome.not_tried)}")
     tell.answer(
         "drill",
         {
@@ -93,11 +100,18 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
             "mark": outcome.mark,
             "findings": findings_data(outcome.drilled),
             **whole_data(outcome.drill),
+            **({"rescues": rescues_data(outcome)} if outcome.rescued is not None else {}),
             **({"more": [drilled_data(each) for each in more]} if args.more else {}),
             "not-tried": list(outcome.not_tried),
         },
     )
     return 1 if any(f.grade is Grade.STOP and not f.accepted for f in outcome.drilled) else 0
+
+
+def _upto(args: argparse.Namespace) -> Upto:
+    if not args.no_rescue:
+        return "rescue"
+    return "pairs" if args.pairs else "singles"
 
 
 def _plan(folder: Path, *, draft: bool) -> tuple[Plan, Issued | None, bool]:
@@ -138,7 +152,12 @@ def _cut(args: argparse.Namespace, tell: Tell) -> int:
     tell.line(f"{outcome.show.title}: {outcome.status}, mark {outcome.mark}")
     tell.line()
     tell_drilled(tell, drilled)
-    tell.answer("drill", {"title": outcome.show.title, "cut": drilled_data(drilled)})
+    data = {"title": outcome.show.title, "cut": drilled_data(drilled)}
+    if not args.no_rescue and all(fault.what != MISTAKE for fault in struck):
+        found = rescue(ready, drilled.faults)
+        tell_rescue(tell, ready, found)
+        data["rescue"] = rescue_data(ready, found)
+    tell.answer("drill", data)
     return 0
 
 

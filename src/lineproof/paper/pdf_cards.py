@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import accumulate
 from typing import Any
 
@@ -14,6 +15,8 @@ GAP_MM = 4.0
 RIM_MM = 3.5
 #: Room for the number of a step.
 STEP_MM = 9.0
+#: A name with hyphens that is not too long to stay in one piece.
+_NAME = re.compile(r"([^\W_]{1,9}(?:-[\w:]{1,9}){1,2})")
 
 
 def cards_data(block: Cards, width_mm: float, height_mm: float, scale: float) -> dict[str, Any]:
@@ -32,8 +35,8 @@ def cards_data(block: Cards, width_mm: float, height_mm: float, scale: float) ->
 
 
 def _card_data(card: Card, narrow_mm: float) -> dict[str, Any]:
-    def set_(text: str) -> str:
-        return fit.breakable(printable(text), Look.BIG, narrow_mm)
+    def set_(text: str) -> list[str]:
+        return _NAME.split(fit.breakable(printable(text), Look.BIG, narrow_mm))
 
     begins = [1, *accumulate((len(part.steps) for part in card.parts), initial=1)][1:]
     return {

@@ -144,6 +144,8 @@ def _note(known: Grades, each: list[Taken]) -> Finding:
     names = _ends(known, together)
     where = "" if len(names) == 1 else "one or other of "
     told = f"{_lines(known, together.lines)} lost at {where}{_some(names)}"
+    if len(each) == 1 or each[0].rescue is None:
+        told += _after(known, each[0])
     return _finding(known, MUST_LOST, together, told, grade=Grade.NOTE)
 
 
