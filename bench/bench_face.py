@@ -13,6 +13,7 @@ import threading
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from http.client import HTTPConnection
 from pathlib import Path
 
@@ -39,9 +40,10 @@ def measure() -> Iterable[Measure]:
         run_whole((lineproof(), "plan", show, "--quiet"), good=WORKED)
         run_whole((lineproof(), "issue", show, "--by", "bench"), good=WORKED)
         environment = {**os.environ, "XDG_CACHE_HOME": str(Path(name) / "cache")}
-        with served(show, environment) as (port, _):
-            until_worked(port)
-        with served(show, environment) as (port, process):
+        with served(show, environment) as server:
+            until_worked(server.port)
+        with served(show, environment) as server:
+            port = server.port
             began = time.perf_counter()
             page = got(port, "/")
             first = time.perf_counter() - began
@@ -51,14 +53,14 @@ def measure() -> Iterable[Measure]:
             )
             until_worked(port)
             with clients(port):
-                held, most = memory_mb(process)
+                held, most = memory_mb(server.process)
             yield Measure(name="face: memory, 10 clients", value=held, unit="MB", goal=300.0)
             yield Measure(name="face: memory at its most", value=most, unit="MB")
-        with chromium() as browser, served(show, environment) as (port, _):
-            usable = usable_s(browser, f"http://127.0.0.1:{port}/")
+        with chromium() as browser, served(show, environment) as server:
+            usable = usable_s(browser, server.address)
             yield Measure(name="face: first page in a browser", value=usable, unit="s", goal=1.0)
-            until_worked(port)
-            yield from painted(browser, f"http://127.0.0.1:{port}/room")
+            until_worked(server.port)
+            yield from painted(browser, f"{server.address}room")
 
 
 def painted(browser: Browser, address: str) -> Iterator[Measure]:
@@ -69,15 +71,28 @@ def painted(browser: Browser, address: str) -> Iterator[Measure]:
     yield Measure(name="face: break one thing more", value=more, unit="ms")
 
 
+@dataclass(frozen=True, kw_only=True)
+class Server:
+    """A server at work: where it answers, and its process."""
+
+    address: str
+    process: int
+
+    @property
+    def port(self) -> int:
+        """Give the port it listens on."""
+        return int(self.address.rstrip("/").rpartition(":")[2])
+
+
 @contextmanager
-def served(show: Path, environment: dict[str, str]) -> Iterator[tuple[int, int]]:
-    """Give the port of a server and its process, from when it answers."""
+def served(show: Path, environment: dict[str, str]) -> Iterator[Server]:
+    """Give a server, from when it answers."""
     command = (lineproof(), "open", show, "--port", "0", "--no-browser", "--json")
     process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)
     try:
         assert process.stdout is not None
         told = "".join(iter(process.stdout.readline, "}\n")) + "}"
-        yield int(json.loads(told)["address"].rstrip("/").rpartition(":")[2]), process.pid
+        yield Server(address=json.loads(told)["address"], process=process.pid)
     finally:
         process.send_signal(signal.SIGTERM)
         process.communicate(timeout=LONGEST_S)

@@ -16,7 +16,14 @@ from lineproof.cli.drill_tell import (
     whole_data,
 )
 from lineproof.cli.folder import add_draft, add_show, folder_of, read
-from lineproof.cli.rescue_tell import rescue_data, rescues_data, tell_rescue, tell_rescues
+from lineproof.cli.rescue_tell import (
+    gains_data,
+    rescue_data,
+    rescues_data,
+    tell_gains,
+    tell_rescue,
+    tell_rescues,
+)
 from lineproof.cli.tell import Progress, Tell, findings_data, tell_findings
 from lineproof.drill.blunder import drill
 from lineproof.drill.calm import calm
@@ -25,6 +32,7 @@ from lineproof.drill.verdict import Drilled
 from lineproof.graph.faults import DIP, MISTAKE, FaultError, faults, mistakes, parse_fault
 from lineproof.outcome import Outcome, Upto, load_plan, work_out
 from lineproof.plan.model import Issued, Plan
+from lineproof.rescue.gains import MOST_TRIED, Gain, gains
 from lineproof.rescue.rescue import rescue
 
 _MOST_HOURS = 10_000.0
@@ -48,6 +56,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--no-rescue", action="store_true", help="faults alone: no way back, and no grades yet"
     )
+    parser.add_argument(
+        "--gains",
+        nargs="?",
+        type=int,
+        const=MOST_TRIED,
+        metavar="N",
+        help=f"what single improvements would bring: so many are worked out ({MOST_TRIED})",
+    )
     parser.add_argument("--no-notes", action="store_true", help="stops and risks only")
     parser.add_argument("--hours", default="4", metavar="H", help="how long the show is (4)")
     parser.add_argument(
@@ -62,6 +78,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace, tell: Tell) -> int:
     """Drill the show against its plan; 1 where a stop stands that nobody took on."""
     assumed = _assumed(args)
+    if args.gains is not None and (args.no_rescue or args.gains < 1):
+        raise WrongCommand("--gains takes a number from 1 on, and goes with rescues")
     if args.cut:
         return _cut(args, tell)
     folder = folder_of(args)
@@ -88,6 +106,8 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
     tell_rescues(tell, outcome)
     if args.pairs:
         tell_pairs(tell, outcome.drill)
+    found = _gains(outcome, args, assumed, progress)
+    tell_gains(tell, found)
     more = _more(outcome, progress) if args.more else ()
     tell_more(tell, more)
     if outcome.not_tried:
@@ -101,11 +121,22 @@ def run(args: argparse.Namespace, tell: Tell) -> int:
             "findings": findings_data(outcome.drilled),
             **whole_data(outcome.drill),
             **({"rescues": rescues_data(outcome)} if outcome.rescued is not None else {}),
+            **({"gains": gains_data(found)} if args.gains else {}),
             **({"more": [drilled_data(each) for each in more]} if args.more else {}),
             "not-tried": list(outcome.not_tried),
         },
     )
     return 1 if any(f.grade is Grade.STOP and not f.accepted for f in outcome.drilled) else 0
+
+
+def _gains(
+    outcome: Outcome, args: argparse.Namespace, assumed: Assumed, progress: Progress
+) -> tuple[Gain, ...]:
+    """Give what improvements bring, nothing where nobody asked."""
+    if not args.gains:
+        return ()
+    assert outcome.rescued is not None
+    return gains(outcome.rescued, most=args.gains, assumed=assumed, progress=progress)
 
 
 def _upto(args: argparse.Namespace) -> Upto:

@@ -80,7 +80,12 @@ def _any(faults: Sequence[Fault]) -> str:
     return ("any of " if len(faults) > 1 else "") + some(map(str, faults))
 
 
-def _counted(count: int, what: str) -> str:
+def counted_in(what: str, count: int) -> str:
+    """Give a count with its word.
+
+    >>> counted_in("stop", 1), counted_in("stop", 0)
+    ('1 stop', '0 stops')
+    """
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
@@ -98,7 +103,7 @@ def _tell_odds(tell: Tell, odds: Odds) -> None:
         names = " with ".join(map(str, cause.faults))
         once = f"once in {1 / cause.chance:,.0f} shows" if cause.chance else "never"
         tell.line(
-            f"  {cause.minutes:.2g} minutes by {names}: {_counted(cause.lines, 'line')}, {once}"
+            f"  {cause.minutes:.2g} minutes by {names}: {counted_in('line', cause.lines)}, {once}"
         )
     _rest(tell, len(odds.causes), "causes")
     tell.line()

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from lineproof.cli.drill_tell import some
+from lineproof.cli.drill_tell import counted_in, some
 from lineproof.cli.tell import Tell
 from lineproof.drill.calm import Calm
 from lineproof.outcome import Outcome
+from lineproof.rescue.gains import Gain, Standing
 from lineproof.rescue.hurt import EndAt
 from lineproof.rescue.moves import Move, counted
 from lineproof.rescue.rescue import Rescue
@@ -59,6 +61,51 @@ def tell_rescue(tell: Tell, calm: Calm, rescue: Rescue) -> None:
         tell.line(f"  stays lost at {end}: line{s} {', '.join(lines)}")
     if not rescue.proven:
         tell.line("  perhaps there is a shorter way: the search was cut off")
+
+
+def tell_gains(tell: Tell, gains: Sequence[Gain]) -> None:
+    """Print what single improvements would bring, the best first."""
+    if not gains:
+        return
+    before = gains[0].before
+    tell.line(
+        f"{len(gains)} single improvements worked out; as it is: "
+        f"{counted_in('stop', before.stops)}, {counted_in('risk', before.risks)}, {before.minutes:.2g} minutes of needed lines silent a show "
+        "(by assumed rates and paces)"
+    )
+    for gain in gains:
+        tell.line(f"  {_gain_told(gain)}")
+        if gain.needs:
+            tell.line(f"      it needs {gain.needs}")
+    tell.line()
+
+
+def _gain_told(gain: Gain) -> str:
+    if gain.after is None:
+        return f"{gain.words}: {gain.why_not}"
+    after = gain.after
+    share = gain.minutes / gain.before.minutes if gain.before.minutes else 0.0
+    less = f"{abs(share):.0%} {'less' if share >= 0 else 'more'} silence"
+    stops, risks = counted_in("stop", after.stops), counted_in("risk", after.risks)
+    return f"{gain.words}: {stops}, {risks}, {less}"
+
+
+def gains_data(gains: Sequence[Gain]) -> list[dict[str, Any]]:
+    """Give improvements as JSON."""
+    return [
+        {
+            "improvement": gain.words,
+            "needs": gain.needs,
+            "before": _standing_data(gain.before),
+            "after": _standing_data(gain.after) if gain.after is not None else None,
+            "why-not": gain.why_not,
+        }
+        for gain in gains
+    ]
+
+
+def _standing_data(standing: Standing) -> dict[str, Any]:
+    return {"stops": standing.stops, "risks": standing.risks, "line-minutes": standing.minutes}
 
 
 def _by_end(calm: Calm, ends: tuple[EndAt, ...]) -> dict[str, list[str]]:

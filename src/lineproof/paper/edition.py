@@ -60,6 +60,11 @@ class Edition:
         own = [_accepted(self.show, finding) for finding in rules.find_all(self.show)]
         return in_order([*self.outcome.findings, *own])
 
+    @property
+    def drilled(self) -> tuple[Finding, ...]:
+        """Give what single faults do, none before rescues were worked out: no grade stands then."""
+        return self.outcome.drilled if self.outcome.rescued is not None else ()
+
     # -- lines and what was decided for them ----------------------------------------------------
 
     @cached_property

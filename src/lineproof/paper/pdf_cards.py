@@ -15,8 +15,8 @@ GAP_MM = 4.0
 RIM_MM = 3.5
 #: Room for the number of a step.
 STEP_MM = 9.0
-#: A name with hyphens that is not too long to stay in one piece.
-_NAME = re.compile(r"([^\W_]{1,9}(?:-[\w:]{1,9}){1,2})")
+#: A range of numbers, or a name with hyphens that is not too long to stay in one piece.
+_NAME = re.compile(r"(\d+–\d+|[^\W_]{1,9}(?:-[\w:]{1,9}){1,2})")
 
 
 def cards_data(block: Cards, width_mm: float, height_mm: float, scale: float) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from lineproof.plan.network import Network, PlannedRun, PortAt, Stream
 from lineproof.rescue.choose import Chosen
 from lineproof.rescue.hurt import Chance, EndAt, Hurt, Lead, StandIn, main_start
 from lineproof.rescue.joins import Join, Joins, Opening
+from lineproof.rescue.manners import is_shy
 from lineproof.rescue.moves import Do, Move
 from lineproof.show.model import End, Line, Show, Target
 
@@ -64,7 +65,7 @@ class _Rig:
         network = self._cables(self.hand.plan.network)
         self._plug()
         for end, chance in sorted(self.chosen.ends.items(), key=lambda found: found[0]):
-            if chance.course is None:
+            if chance.course is None and chance.beside is None:
                 self._change(end, chance)
             elif isinstance(chance.end, StandIn):
                 row, part = self._row(end[0]), self.hurt.target(end)
@@ -278,7 +279,7 @@ class _Rig:
         lead = self.hurt.end_lead(end[0], part)
         had = next((s for s in chain if s.side is Side.RECEIVE), None)
         if isinstance(chance.end, StandIn):
-            return self._stand_in_end(part, chance, chain, row)
+            return self._stand_in_end(end[0], part, chance, chain, row)
         if isinstance(chance.end, int):
             assert lead is not None
             return self._other_socket(part, chance, lead, chain, row), False
@@ -337,26 +338,33 @@ class _Rig:
         return spot
 
     def _stand_in_end(
-        self, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
+        self, at: int, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
     ) -> tuple[Spot | None, bool]:
         assert isinstance(chance.end, StandIn)
         other = chance.end.unit
         strip: tuple[Spot, ...] = ()
         if chance.strips:
-            wish = next((s.number for s in chain if s.side is Side.STRIP), 1)
-            strip = (self._number(other, Side.STRIP, wish),)
+            strip = (self._instead(at, other, Side.STRIP, chain),)
         spot = None
         if chance.receives:
-            wish = next((s.number for s in chain if s.side is Side.RECEIVE), 1)
-            spot = self._number(chance.receives, Side.RECEIVE, wish)
+            spot = self._instead(at, chance.receives, Side.RECEIVE, chain)
         row.ends.pop(part, None)
         row.ends[other] = (*((spot,) if spot is not None else ()), *strip)
         row.line = replace(row.line, ends=_with_member(row.line, part, other))
         if spot is None:
             self._patch_in(other, row, strip)  # its lead hangs in what stands in
-        for after in strip if spot is not None else ():
+            return None, False
+        for after in strip:
             self._patch(other, spot, after, row.line.key)
         return spot, False
+
+    def _instead(self, at: int, unit: str, side: Side, chain: tuple[Spot, ...]) -> Spot:
+        """Give a channel or strip at what stands in; lines that shared theirs share this one."""
+        had = next((spot for spot in chain if spot.side is side), None)
+        ident = (self._begins(at), unit, side, had or (at, chain))
+        if ident not in self.receives:
+            self.receives[ident] = self._number(unit, side, had.number if had else 1)
+        return self.receives[ident]
 
     # -- what is told and what follows -------------------------------------------------------------
 
@@ -390,22 +398,28 @@ class _Rig:
         return replace(self.show, lines=tuple(rows.get(line.key, line) for line in self.show.lines))
 
     def _streams(self, network: Network) -> Network:
-        """Add a stream of its own for what a sender gives besides: nothing in use is changed."""
-        wanted: dict[str, dict[int, dict[str, None]]] = {}
-        for send, receive in self.routes:
-            by_channel = wanted.setdefault(send.unit, {})
+        """Add streams of their own for what a sender gives besides: nothing in use is changed.
+
+        What no third may hear goes to each of its receivers alone.
+        """
+        wanted: dict[tuple[str, str], dict[int, dict[str, None]]] = {}
+        for (send, receive), (_, keys) in self.routes.items():
+            lines = (self.show.line(key) for key in keys)
+            alone = any(line is not None and is_shy(line) for line in lines)
+            by_channel = wanted.setdefault((send.unit, receive.unit if alone else ""), {})
             by_channel.setdefault(send.number, {})[receive.unit] = None
-        more = []
-        for sender in sorted(wanted, key=natural):
+        more: list[Stream] = []
+        for share in sorted(wanted, key=lambda share: (natural(share[0]), natural(share[1]))):
+            sender = share[0]
             most = limits_of(self.show.units[sender]).channels_per_stream
-            channels = sorted(wanted[sender])
-            taken = len(list(network.streams_of(sender)))
-            for n, first in enumerate(range(0, len(channels), most), start=1):
+            channels = sorted(wanted[share])
+            for first in range(0, len(channels), most):
                 some = channels[first : first + most]
-                heard = {unit for channel in some for unit in wanted[sender][channel]}
+                heard = {unit for channel in some for unit in wanted[share][channel]}
+                taken = [s for s in (*network.streams, *more) if s.sender == sender]
                 more.append(
                     Stream(
-                        name=f"{sender}/rescue-{taken + n}",
+                        name=f"{sender}/rescue-{len(taken) + 1}",
                         sender=sender,
                         channels=tuple(some),
                         receivers=tuple(sorted(heard, key=natural)),

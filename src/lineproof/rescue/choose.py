@@ -10,6 +10,7 @@ from lineproof.decide.solver import IntVar
 from lineproof.rescue.cables import Cables
 from lineproof.rescue.hurt import Chance, EndAt, Hurt, Lead, StandIn, main_start
 from lineproof.rescue.joins import Join, Joins
+from lineproof.rescue.manners import is_shy
 from lineproof.rescue.model import Model, Sum
 from lineproof.rescue.room import limit_channels, limit_sockets, limit_streams
 from lineproof.show.model import Need
@@ -46,6 +47,14 @@ def choose(hurt: Hurt, joins: Joins, *, hopeless: frozenset[EndAt] = frozenset()
     return _Choice(hurt, joins, hopeless).made()
 
 
+def weight(hurt: Hurt, end: EndAt) -> int:
+    """Give what an end weighs by what its line is to the act."""
+    need = hurt.lines[end[0]].line.need
+    if need is Need.MUST and hurt.arrival(end).end.want:
+        return _WANTED
+    return _WEIGHTS[need]
+
+
 class _Choice:
     def __init__(self, hurt: Hurt, joins: Joins, hopeless: frozenset[EndAt]) -> None:
         self.hurt = hurt
@@ -56,8 +65,9 @@ class _Choice:
         self.leads: dict[Spot, Lead] = {}
         self.perched: dict[Spot, list[IntVar]] = {}
         self.chances: dict[EndAt, list[tuple[Chance, IntVar]]] = {}
+        self.beside: list[tuple[IntVar, EndAt]] = []
         self.takers: dict[tuple[str, Side], dict[Hashable, IntVar]] = {}
-        self.routes: dict[tuple[str, str], dict[Hashable, IntVar]] = {}
+        self.routes: dict[tuple[str, str, bool], dict[tuple[Hashable, ...], IntVar]] = {}
 
     def made(self) -> Chosen:
         if self._needs_cables():
@@ -67,6 +77,8 @@ class _Choice:
                 self._end(end)
         for end in self._arriving():
             self._end(end)
+        for var, other in self.beside:
+            self.model.add(var <= sum(way for _, way in self.chances.get(other, ())))
         self._sockets()
         limit_channels(self.model, self.hurt, self.takers)
         limit_streams(self.model, self.hurt, self.routes)
@@ -122,7 +134,7 @@ class _Choice:
         self.chances[end] = found
         self.model.add(total <= 1)
         if end in self.lost:
-            self.model.gains.append(total * self._weight(end))
+            self.model.gains.append(total * weight(self.hurt, end))
         elif any(chance.course is not None for chance, _ in found):
             self.model.add(total >= 1)
 
@@ -137,15 +149,12 @@ class _Choice:
             self.model.add(var <= sum(some))
         return var
 
-    def _weight(self, end: EndAt) -> int:
-        need = self.hurt.lines[end[0]].line.need
-        if need is Need.MUST and self.hurt.arrival(end).end.want:
-            return _WANTED
-        return _WEIGHTS[need]
-
     def _needs(self, end: EndAt, chance: Chance, var: IntVar) -> None:
         """Bind a chance to the leads, routes, patches and channels that it needs."""
         at = end[0]
+        if chance.beside is not None:
+            self.beside.append((var, (at, chance.beside)))
+            return
         first, last = self.hurt.start_lead(at), self.hurt.end_lead(at, self.hurt.target(end))
         main = main_start(self.hurt.lines[at].decided)
         if chance.course is None or chance.course.start == main:
@@ -159,17 +168,19 @@ class _Choice:
             self.model.add(var <= began)
             self._take(chance.start.unit, Side.SEND, ("start", at), began)
         if chance.receives:
-            who = last.spot if last is not None else (begins, end)
+            heard_on = self._last(end, Side.RECEIVE)
+            who = last.spot if last is not None else (begins, heard_on)
             self._take(chance.receives, Side.RECEIVE, who, var)
         if chance.strips:
-            self._take(chance.strips, Side.STRIP, end, var)
+            self._take(chance.strips, Side.STRIP, (begins, self._last(end, Side.STRIP)), var)
         self._patch(end, chance, begins, var)
         if chance.routed:
             # A route belongs to spots: lines of several acts in one socket share theirs.
             heard = (self._last(end, Side.RECEIVE, Side.OUT), chance.end)
             route = self.model.step(("route", begins, chance.start, chance.receiver, heard))
             self.model.add(var <= route)
-            pair = (chance.sender, chance.receiver)
+            alone = is_shy(self.hurt.lines[at].line)
+            pair = (chance.sender, chance.receiver, alone)
             self.routes.setdefault(pair, {})[begins, chance.start, heard] = route
 
     def _patch(self, end: EndAt, chance: Chance, begins: Hashable, var: IntVar) -> None:

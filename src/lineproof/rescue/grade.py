@@ -63,8 +63,17 @@ def _acts(known: Grades, taken: Taken) -> Iterator[Finding]:
     contents = sorted({heard.content for heard in gone if heard.content})
     where = f" in {_some(acts)}" if acts else ""
     what = f"no {' and no '.join(contents)}" if contents else "nothing"
-    told = f"{what} at {_some(ends)}{where}{_after(known, taken)}"
+    dark = ", and nothing is recorded" if _dark(known, taken) else ""
+    told = f"{what} at {_some(ends)}{where}{dark}{_after(known, taken)}"
     yield _finding(known, ACT_SILENCED, taken, told, of=(*acts, *ends))
+
+
+def _dark(known: Grades, taken: Taken) -> bool:
+    """Say whether nothing is left of the show: no speech or music anywhere, and no recording."""
+    lost = known.swept.lost_alone[known.class_of[taken.faults[0]]]
+    recorded = {known.swept.line_shapes[line][end] for line, end in known.recordings}
+    everywhere = bool(known.heard) and all(heard.ends <= taken.gone for heard in known.heard)
+    return everywhere and bool(recorded) and recorded <= lost
 
 
 def _own_end(heard: Heard, taken: Taken) -> bool:
@@ -76,11 +85,14 @@ def _recorders_lost(known: Grades) -> list[Finding]:
     if not known.recordings:
         return []
     shapes = {known.swept.line_shapes[line][end] for line, end in known.recordings}
+    # Where nothing at all is heard there is nothing to record: that is told with the silence.
+    silent = {f for taken in known.taken() if _dark(known, taken) for f in taken.faults}
     faults = [
         fault
         for at, members in enumerate(known.swept.classes.members)
         if shapes <= known.swept.lost_alone[at]
         for fault in members
+        if fault not in silent
     ]
     if not faults:
         return []

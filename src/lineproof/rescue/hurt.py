@@ -16,6 +16,7 @@ from lineproof.kit.kinds import Does
 from lineproof.plan.model import LinePlan
 from lineproof.reckon.poe import wants_feed
 from lineproof.rescue.hand import Alike, AtHand
+from lineproof.rescue.manners import may_stand_in
 from lineproof.show.model import Line, Unit
 
 #: A line and one of its ends, by place in the plan and among the line's planned ends.
@@ -55,13 +56,15 @@ class Chance:
 
     `course`: it is there and only its legs must join again. Else `start` and `end` say what is
     changed: a perch of the lead (its place in `Lead.perches`), a unit that stands in, or None for
-    as it is. `legs`: pairs of units that some net must join. `receives`: a unit of which the line
+    as it is. `beside`: nothing but that this other end of the line comes back, at what stands in.
+    `legs`: pairs of units that some net must join. `receives`: a unit of which the line
     takes a further receive channel; `strips`: and a strip.
     """
 
     course: Course | None = None
     start: int | StandIn | None = None
     end: int | StandIn | None = None
+    beside: int | None = None
     legs: tuple[tuple[str, str], ...] = ()
     sender: str = ""
     receiver: str = ""
@@ -187,20 +190,27 @@ class Hurt:
             for course in member.courses
             if self._stands(course)
         ]
-        return (*found, *self._heard_already(resting, part), *self._changed(end, resting, part))
+        return (
+            *found,
+            *self._heard_already(end[0], resting, part),
+            *self._changed(end, resting, part),
+        )
 
-    def _heard_already(self, resting: Resting, part: str) -> Iterator[Chance]:
+    def _heard_already(self, at: int, resting: Resting, part: str) -> Iterator[Chance]:
         """Give the ways by which the line is heard at what stands in for a dead unit at its end."""
         name = part.partition(":")[0]
         others = () if self._works(name) else self.hand.stand_ins(name)
-        for arrival in resting.arrivals:
+        for n, arrival in enumerate(resting.arrivals):
             for member in arrival.members:
                 if member.name not in others or not self.alive(member.name):
+                    continue
+                stand_in = StandIn(unit=member.name, dead=name)
+                if (at, n) in self._gone:
+                    yield Chance(end=stand_in, beside=n)
                     continue
                 for course in member.courses:
                     if self._stands(course):
                         legs = tuple((leg.sender, leg.receiver) for leg in course.legs)
-                        stand_in = StandIn(unit=member.name, dead=name)
                         yield Chance(course=course, end=stand_in, legs=legs)
 
     def _stands(self, course: Course) -> bool:
@@ -303,7 +313,11 @@ class Hurt:
             return ()
         further = [start.name for start in line.starts[1:]]
         named = [line.standby] if line.standby in self.hand.show.units else []
-        return tuple(dict.fromkeys((*further, *named, *self.hand.stand_ins(first))))
+        found = dict.fromkeys((*further, *named, *self.hand.stand_ins(first)))
+        return tuple(name for name in found if self._may_take(name, line))
+
+    def _may_take(self, name: str, line: Line) -> bool:
+        return may_stand_in(self.hand.show, self._unit(name), line)
 
     def _unit(self, name: str) -> Unit:
         return self.hand.show.units[name]
@@ -355,7 +369,8 @@ class Hurt:
             heard = {member.name for a in resting.arrivals for member in a.members}
             for other in self.hand.stand_ins(name):
                 hears = self.hand.show.count(self._unit(other), Side.RECEIVE)
-                if other not in heard and self.alive(other) and hears:
+                taken = other in heard or not self._may_take(other, resting.line)
+                if not taken and self.alive(other) and hears:
                     stripped = other if strip and self._unit(other).kind.strips else ""
                     yield StandIn(unit=other, dead=name), other, stripped
 

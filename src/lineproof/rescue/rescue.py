@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from lineproof.base.spot import LineKey
-from lineproof.drill.bearing import Resting
 from lineproof.drill.calm import Calm
 from lineproof.drill.lose import After, after_faults, end_standing
 from lineproof.drill.verdict import State
 from lineproof.graph.faults import UNIT, Fault
 from lineproof.plan.model import Plan
-from lineproof.rescue.again import again
 from lineproof.rescue.apply import Applied, applied
-from lineproof.rescue.choose import Chosen, choose
+from lineproof.rescue.choose import Chosen, choose, weight
 from lineproof.rescue.hand import AtHand
 from lineproof.rescue.hurt import EndAt, Hurt, sorted_ends
 from lineproof.rescue.joins import Joins
+from lineproof.rescue.look import looked
 from lineproof.rescue.moves import Move, Pace, seconds
 from lineproof.rescue.walk import in_walking_order
 from lineproof.show.model import Show
@@ -92,17 +90,30 @@ def rescue(
 def _settled(
     hurt: Hurt, joins: Joins, struck: tuple[Fault, ...]
 ) -> tuple[Chosen, Applied, tuple[EndAt, ...]]:
-    """Choose, carry out, and look; what does not come back is given up, and chosen without."""
+    """Choose, carry out, and look; what does not come back is given up, and chosen without.
+
+    So is the less needed half of what is too much for the net, or silences something else.
+    """
     hopeless: frozenset[EndAt] = frozenset()
     while True:
         chosen = choose(hurt, joins, hopeless=hopeless)
         done = applied(hurt, joins, chosen)
-        hoped = set(chosen.ends) & set(hurt.lost)
-        back = _back(hurt.after.calm, done, struck, sorted_ends(hoped))
-        failed = hoped - set(back)
-        if not failed:
-            return chosen, done, back
-        hopeless |= failed
+        hoped = sorted_ends(set(chosen.ends) & set(hurt.lost))
+        found = looked(hurt, done, struck, hoped)
+        if found.lost:
+            hopeless |= set(found.lost)
+        elif len(found.back) < len(hoped):
+            hopeless |= _less_needed(hurt, set(hoped) - set(found.back))
+        elif found.silenced:
+            hopeless |= _less_needed(hurt, hoped)
+        else:
+            return chosen, done, found.back
+
+
+def _less_needed(hurt: Hurt, ends: Iterable[EndAt]) -> set[EndAt]:
+    """Give the half of some ends that weighs less, of those alike the last in the plan."""
+    some = sorted(ends, key=lambda end: (-weight(hurt, end), end))
+    return set(some[len(some) // 2 :])
 
 
 def _begin(show: Show, after: After, struck: tuple[Fault, ...]) -> str:
@@ -118,25 +129,3 @@ def _lost(after: After) -> list[EndAt]:
         for n, arrival in enumerate(resting.arrivals)
         if end_standing(resting, arrival, after).state is State.LOST
     ]
-
-
-def _back(
-    known: Calm, done: Applied, struck: tuple[Fault, ...], hoped: tuple[EndAt, ...]
-) -> tuple[EndAt, ...]:
-    """Give the ends that arrive once all is done, the faults still standing."""
-    if not hoped:
-        return ()
-    now = again(known, done.show, done.plan)
-    after = after_faults(now, struck)
-    by_key = {resting.line.key: resting for resting in now.lines}
-    return tuple(end for end in hoped if _arrives(known, by_key, after, end))
-
-
-def _arrives(known: Calm, by_key: Mapping[LineKey, Resting], after: After, end: EndAt) -> bool:
-    """Say whether an end of before, by its place in the row, arrives in the row as it is now."""
-    at, n = end
-    before = known.lines[at]
-    place = before.line.ends.index(before.arrivals[n].end)
-    now = by_key[before.line.key]
-    found = next((a for a in now.arrivals if a.end is now.line.ends[place]), None)
-    return found is not None and end_standing(now, found, after).state.arrives

@@ -10,8 +10,9 @@ from lineproof.decide.streams.needs import limits_of
 from lineproof.rescue.hurt import Hurt
 from lineproof.rescue.model import Model
 
-#: New routes from one unit to another: by what begins them, whether each is made.
-Routes = Mapping[tuple[str, str], Mapping[Hashable, IntVar]]
+#: New routes from one unit to another, those apart that no third may hear: by what begins them,
+#: and where to, whether each is made; the first two tell its send channel.
+Routes = Mapping[tuple[str, str, bool], Mapping[tuple[Hashable, ...], IntVar]]
 
 
 def limit_sockets(
@@ -44,30 +45,40 @@ def limit_channels(
 def limit_streams(model: Model, hurt: Hurt, routes: Routes) -> None:
     """Keep to what units can do, when each sender gives what is new in streams of their own."""
     units = hurt.hand.show.units
-    sent: dict[str, tuple[IntVar, int]] = {}
-    for sender in sorted({one for one, _ in routes}):
+    sent: dict[tuple[str, str], tuple[IntVar, int]] = {}
+    for sender in sorted({one for one, _, _ in routes}):
         limits = limits_of(units[sender])
-        channels: dict[Hashable, IntVar] = {}
-        for (one, _), some in routes.items():
-            for key, route in some.items() if one == sender else ():
-                channel = channels.setdefault(key, model.yes("channel"))
-                model.add(route <= channel)
         room = max(0, limits.streams_send - _sent(hurt, sender))
-        most = min(room, -(-len(channels) // limits.channels_per_stream))
-        sent[sender] = (model.whole(most, "streams"), most)
-        model.add(sum(channels.values()) <= limits.channels_per_stream * sent[sender][0])
+        shares = {_share(pair) for pair in routes if pair[0] == sender}
+        for share in sorted(shares):
+            channels: dict[Hashable, IntVar] = {}
+            for pair, some in routes.items():
+                for key, route in some.items() if _share(pair) == share else ():
+                    channel = channels.setdefault(key[:2], model.yes("channel"))
+                    model.add(route <= channel)
+            most = min(room, -(-len(channels) // limits.channels_per_stream))
+            sent[share] = (model.whole(most, "streams"), most)
+            model.add(sum(channels.values()) <= limits.channels_per_stream * sent[share][0])
+        if len(shares) > 1:
+            model.add(sum(sent[share][0] for share in sorted(shares)) <= room)
     received: dict[str, list[tuple[IntVar, int]]] = {}
-    for (sender, receiver), some in routes.items():
-        streams, most = sent[sender]
+    for pair, some in routes.items():
+        streams, most = sent[_share(pair)]
         got = model.whole(most, "received")
         for route in some.values():
             # Whoever hears one of them may have to take them all.
             model.add(got >= streams - most * (1 - route))
-        received.setdefault(receiver, []).append((got, most))
+        received.setdefault(pair[1], []).append((got, most))
     for receiver, counts in received.items():
         room = max(0, limits_of(units[receiver]).streams_receive - _received(hurt, receiver))
         if sum(most for _, most in counts) > room:
             model.add(sum(got for got, _ in counts) <= room)
+
+
+def _share(pair: tuple[str, str, bool]) -> tuple[str, str]:
+    """Give what of a sender's new streams a route is in: with all others, or for one receiver."""
+    sender, receiver, alone = pair
+    return (sender, receiver if alone else "")
 
 
 def _sent(hurt: Hurt, sender: str) -> int:

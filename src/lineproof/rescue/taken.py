@@ -120,6 +120,12 @@ class Grades:
         return tuple(sorted(end for ends in self._ends_of for end in ends))
 
     @cached_property
+    def class_of(self) -> Mapping[Fault, int]:
+        """Give the class of every fault."""
+        members = self.swept.classes.members
+        return {fault: at for at, faults in enumerate(members) for fault in faults}
+
+    @cached_property
     def heard(self) -> tuple[Heard, ...]:
         """Give what every act must hear of speech and of music, end by end; recorders apart.
 

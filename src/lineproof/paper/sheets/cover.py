@@ -48,6 +48,9 @@ def _warnings(edition: Edition) -> list[Text]:
     stops = sum(1 for f in edition.findings if f.grade is Grade.STOP and not f.accepted)
     if stops and edition.for_crew:
         said.append(words("said.stops-stand", count=stops))
+    drilled = sum(1 for f in edition.drilled if f.grade is Grade.STOP and not f.accepted)
+    if drilled and edition.for_crew:
+        said.append(words("drill.stops", count=drilled))
     if edition.for_crew and outcome.not_tried:
         tried = [words.told("not-tried", what) for what in outcome.not_tried]
         said.append(words("said.not-tried", what=", ".join(tried)))

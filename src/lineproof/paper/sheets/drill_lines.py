@@ -135,9 +135,7 @@ def _legend(facts: Facts, touched: Sequence[int]) -> Iterator[str]:
         yield words("letters.spared", count=spared)
 
 
-def _letters(
-    facts: Facts, found: Sequence[Struck], touched: Sequence[int]
-) -> Iterator[Table]:
+def _letters(facts: Facts, found: Sequence[Struck], touched: Sequence[int]) -> Iterator[Table]:
     words = facts.edition.words
     for lot in lots(found, _ACROSS):
         heads = (
@@ -175,16 +173,14 @@ def _list(facts: Facts, found: Sequence[Struck], numbers: Mapping[Fault, int]) -
         at = ends_told(edition, (facts.arrival(end) for end in each.ends))
         card = str(numbers.get(each.faults[0], "–"))
         count = Cell(text=str(len(lines)), figure=float(len(lines)))
-        rows.append(
-            Row(cells=(*cells(named), count, *cells(lines_told(edition, lines), at, card)))
-        )
+        rows.append(Row(cells=(*cells(named), count, *cells(lines_told(edition, lines), at, card))))
     head = columns(edition.words, "without", "lines-lost", "lines", "lost-at", "card")
     return Table(name="drill-matrix", columns=head, rows=tuple(rows))
 
 
 def _states(facts: Facts) -> Iterator[Table]:
     """Give every line that is not untouched after each fault, faults that strike alike once."""
-    edition, words = facts.edition, facts.edition.words
+    words = facts.edition.words
     seen: set[int] = set()
     class_of = _classes(facts)
     titles = {key: (str(key), facts.line(n).title) for n, key in enumerate(facts.drill.swept.keys)}

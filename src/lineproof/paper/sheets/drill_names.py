@@ -9,7 +9,7 @@ from typing import TypeVar
 from lineproof.base.names import natural
 from lineproof.base.spot import LineKey
 from lineproof.drill.bearing import Arrival
-from lineproof.graph.faults import CIRCUIT, DUCT, PLACE, SUPPLY, UNIT, Fault
+from lineproof.graph.faults import CIRCUIT, DUCT, PLACE, RUN, SUPPLY, UNIT, Fault
 from lineproof.paper.edition import Edition, title_of_act
 from lineproof.paper.sheets.parts import title_of, unit_title
 from lineproof.show.model import Line
@@ -22,11 +22,12 @@ def broken(edition: Edition, fault: Fault) -> str:
     return edition.words(f"fault.{fault.what}", **_parts(edition, fault))
 
 
-def thing(edition: Edition, fault: Fault) -> str:
-    """Give what fails, as short as people say it: "box-1", "circuit stage"."""
+def thing(edition: Edition, fault: Fault, *, short: bool = True) -> str:
+    """Give what fails: "box-1", "circuit stage"; with its label where it need not be short."""
     if fault.what == UNIT:
-        return fault.name
-    return edition.words(f"thing.{fault.what}", **_parts(edition, fault, short=True))
+        return fault.name if short else _titled(edition, UNIT, fault.name)
+    what = "cable" if fault.what == RUN else fault.what
+    return edition.words(f"thing.{what}", **_parts(edition, fault, short=short))
 
 
 def _parts(edition: Edition, fault: Fault, *, short: bool = False) -> dict[str, str]:
@@ -41,8 +42,9 @@ def _titled(edition: Edition, what: str, name: str) -> str:
         return unit_title(unit) if unit is not None else name
     if what == PLACE:
         return title_of(edition, name)
-    named = {CIRCUIT: show.circuits, DUCT: show.ducts}.get(what, {}).get(name)
-    label = named.label if named is not None else ""
+    circuit = show.circuits.get(name) if what == CIRCUIT else None
+    duct = show.ducts.get(name) if what == DUCT else None
+    label = (circuit.label if circuit else "") or (duct.label if duct else "")
     return f"{label} ({name})" if label else name
 
 
@@ -84,7 +86,7 @@ def _parted(edition: Edition, lines: Sequence[Line]) -> list[tuple[str, list[Lin
     found: dict[str, list[Line]] = {}
     titles = {act.name: title_of_act(act) for act in edition.show.acts}
     for line in lines:
-        act = titles.get(line.act_name, line.act_name) or edition.words("said.every-act")
+        act = titles.get(line.act_name, line.act_name) or edition.words("drill.every-act")
         found.setdefault(act if edition.has_acts else line.group, []).append(line)
     return list(found.items())
 

@@ -16,8 +16,8 @@ from lineproof.paper.sheets.parts import columns
 
 #: Rows of each list. All rows are set in one row of type, so that one page holds any show.
 _TOP = 10
-_CAUSES = 3
-_PAIRS = 3
+_CAUSES = 5
+_PAIRS = 5
 
 
 def summary_sheet(facts: Facts, numbers: Mapping[Fault, int]) -> Sheet:
@@ -109,7 +109,7 @@ def _short(text: str, width_mm: float) -> str:
 def _top(facts: Facts, harms: Sequence[Harm], numbers: Mapping[Fault, int]) -> Table:
     words = facts.edition.words
     rows = tuple(_harm_row(facts, harm, numbers) for harm in harms[:_TOP])
-    title = words("part.drill-top", count=len(harms))
+    title = words("part.drill-top", count=sum(len(harm.faults) for harm in harms))
     head = (
         *columns(words, "without", "grade", "what-happens"),
         *(
@@ -123,8 +123,10 @@ def _top(facts: Facts, harms: Sequence[Harm], numbers: Mapping[Fault, int]) -> T
 def _harm_row(facts: Facts, harm: Harm, numbers: Mapping[Fault, int]) -> Row:
     edition = facts.edition
     named = some(edition, [thing(edition, fault) for fault in harm.faults], 2)
-    some_back = len(harm.stays) < len(harm.lost)
-    back = minutes(edition, harm.rescue.seconds()) if some_back else "–"
+    back = minutes(edition, harm.rescue.seconds()) if len(harm.stays) < len(harm.lost) else "–"
+    if back != "–" and harm.stay_lines == harm.lines:
+        # Every line comes back at some of its ends only.
+        back = edition.words("drill.partly", time=back)
     return Row(
         cells=(
             Cell(text=_short(named, 48.0)),

@@ -17,14 +17,17 @@ def finding_sheets(edition: Edition) -> tuple[Sheet, ...]:
     """Give the findings that stand, worst first, then those that somebody took on."""
     words = edition.words
     standing = [f for f in edition.findings if not f.accepted]
-    accepted = [f for f in edition.findings if f.accepted]
+    drilled = [f for f in edition.drilled if not f.accepted]
+    accepted = [f for f in (*edition.findings, *edition.drilled) if f.accepted]
     blocks: list[Block] = []
-    if (standing or accepted) and words.language != OWN:
+    if (standing or drilled or accepted) and words.language != OWN:
         blocks.append(Text(paragraphs=(words("said.in-english"),)))
     if standing:
         blocks.append(_table(edition, "findings", standing))
     else:
         blocks.append(Text(paragraphs=(words("said.no-findings"),)))
+    if drilled:
+        blocks.append(_table(edition, "drill-findings", drilled))
     if accepted:
         blocks.append(_table(edition, "accepted", accepted))
     sheet = Sheet(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from lineproof.base.finding import Grade
 from lineproof.base.names import natural
@@ -18,10 +18,11 @@ from lineproof.paper.sheets.drill_names import (
     some,
     thing,
 )
-from lineproof.paper.sheets.parts import cells, columns, number
+from lineproof.paper.sheets.parts import cells, columns
 from lineproof.paper.sheets.rescue_moves import parts_of, step_told, steps_of
+from lineproof.rescue.hurt import EndAt
 from lineproof.rescue.moves import Do, Move
-from lineproof.show.model import Need
+from lineproof.show.model import Line, Need
 
 #: Other faults with the same card that its head names; the index has them all.
 _MOST_ALSO = 4
@@ -79,7 +80,7 @@ def _index(facts: Facts, numbers: Mapping[Fault, int]) -> Iterator[Table]:
     words = facts.edition.words
     faults = [fault for harm in facts.harms for fault in harm.faults]
     faults.sort(key=lambda fault: (THINGS.index(fault.what), natural(fault.name)))
-    told = [(broken(facts.edition, f), str(numbers.get(f, "–"))) for f in faults]
+    told = [(thing(facts.edition, f, short=False), str(numbers.get(f, "–"))) for f in faults]
     head = (
         Column(title=words("column.without"), least_mm=34.0),
         Column(title=words("column.card"), look=Look.FIGURE),
@@ -89,7 +90,11 @@ def _index(facts: Facts, numbers: Mapping[Fault, int]) -> Iterator[Table]:
         # What is missing in the last column.
         full = [*some_told, *[("", "")] * (high * _INDEX_COLUMNS - len(some_told))]
         rows = tuple(
-            Row(cells=cells(*(text for column in range(_INDEX_COLUMNS) for text in full[n + column * high])))
+            Row(
+                cells=cells(
+                    *(text for column in range(_INDEX_COLUMNS) for text in full[n + column * high])
+                )
+            )
             for n in range(high)
         )
         yield Table(name="drill-index", columns=head * _INDEX_COLUMNS, rows=rows)
@@ -137,7 +142,7 @@ def _facts(facts: Facts, harm: Harm) -> Iterator[tuple[str, str]]:
     yield words("fact.stays"), _counted(facts, stays, harm.stays)
 
 
-def _counted(facts: Facts, lines: tuple[object, ...], ends: tuple[tuple[int, int], ...]) -> str:
+def _counted(facts: Facts, lines: Sequence[Line], ends: Sequence[EndAt]) -> str:
     edition = facts.edition
     key = "drill.line" if len(lines) == 1 else "drill.lines"
     told = lines_told(edition, facts.lines(ends))
@@ -166,31 +171,30 @@ def _cautions(facts: Facts, harm: Harm, *, cut: bool) -> Iterator[str]:
 
 def _faults_table(facts: Facts, numbers: Mapping[Fault, int]) -> Table:
     """Give one row for each fault: what it takes, what comes back, how soon."""
-    rows = []
-    for harm in facts.harms:
-        counts = (len(harm.lines), len(harm.lost), len(harm.lost) - len(harm.stays))
-        seconds = round(harm.rescue.seconds())
-        for fault in harm.faults:
-            rows.append(
-                Row(
-                    cells=(
-                        Cell(text=str(fault)),
-                        Cell(text=str(numbers.get(fault, ""))),
-                        *cells(facts.said(harm), facts.what(harm)),
-                        *(Cell(text=str(n), figure=float(n)) for n in counts),
-                        Cell(text=str(len(harm.stay_lines)), figure=float(len(harm.stay_lines))),
-                        number(seconds),
-                        number(harm.rescue.walk_m),
-                        number(len(harm.rescue.moves)),
-                    )
-                )
+    rows = tuple(
+        Row(
+            cells=(
+                *cells(str(fault), str(numbers.get(fault, ""))),
+                *cells(facts.said(harm), facts.what(harm)),
+                *(Cell(text=f"{n:g}", figure=float(n)) for n in _figures(harm)),
             )
+        )
+        for harm in facts.harms
+        for fault in harm.faults
+    )
     head = columns(
         facts.edition.words,
         *("fault-name", "card", "grade", "what-happens", "lines-lost", "ends-lost", "ends-back"),
         *("stays-lost", "seconds", "walk", "moves"),
     )
-    return Table(name="drill-cards", columns=head, rows=tuple(rows))
+    return Table(name="drill-cards", columns=head, rows=rows)
+
+
+def _figures(harm: Harm) -> tuple[float, ...]:
+    """Give lines lost, ends lost, ends back, lines that stay lost, seconds, metres, moves."""
+    lost, stays, rescue = len(harm.lost), len(harm.stays), harm.rescue
+    lines = (len(harm.lines), lost, lost - stays, len(harm.stay_lines))
+    return (*lines, round(rescue.seconds()), rescue.walk_m, len(rescue.moves))
 
 
 def _moves_table(facts: Facts, numbers: Mapping[Fault, int]) -> list[Table]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from lineproof.paper.edition import Edition
@@ -22,15 +22,16 @@ _MOST_RUNS = 24
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """Moves that are one thing to do: all of one sort, at one unit, between the same two sides.
+    """Moves that are one thing to do: all of one sort, between the same two sides.
 
-    `old` and `new` are what stands before the numbers (`box-1:in`); `numbers` are those of each
-    move, the old one first; none where a move has no numbers, or only one.
+    `old` and `new` are what stands before the numbers (`box-1:in`), the new ones of every unit
+    at which the same is to be done; `numbers` are those of each move at one unit, the old one
+    first. All three are empty for a move that stays by itself.
     """
 
     moves: tuple[Move, ...]
     old: str = ""
-    new: str = ""
+    new: tuple[str, ...] = ()
     numbers: tuple[tuple[int, int], ...] = ()
 
     @property
@@ -43,35 +44,53 @@ def steps_of(moves: Iterable[Move]) -> tuple[Step, ...]:
     """Give the moves as steps, in the order of the first move of each.
 
     Leads, patches and routes between the same two sides come together whatever their numbers:
-    they go onto free spots, so their order does not matter. Everything else stays by itself.
+    they go onto free spots, so their order does not matter. Units that are to hear the same on
+    the same channels are one step as well. Everything else stays by itself.
     """
     found: dict[object, list[Move]] = {}
     for n, move in enumerate(moves):
         ends = _ends(move)
         alike = (move.do, move.place, move.unit, ends[0][0], ends[1][0]) if ends else n
         found.setdefault(alike, []).append(move)
-    return tuple(step for each in found.values() for step in _steps(each))
+    return _heard_alike([step for each in found.values() for step in _steps(each)])
 
 
-def _steps(moves: Sequence[Move]) -> Iterable[Step]:
-    ends = [_ends(move) for move in moves]
-    if len(moves) == 1 or ends[0] is None:
+def _heard_alike(steps: Iterable[Step]) -> tuple[Step, ...]:
+    """Give the steps, those in which several units are to hear the same as one."""
+    found: dict[object, list[Step]] = {}
+    for n, step in enumerate(steps):
+        if step.first.do is Do.ROUTE and step.new:
+            side = step.new[0].rpartition(":")[2]
+            found.setdefault((step.old, side, step.numbers), []).append(step)
+        else:
+            found[n] = [step]
+    return tuple(
+        Step(
+            moves=tuple(move for step in each for move in step.moves),
+            old=each[0].old,
+            new=tuple(new for step in each for new in step.new),
+            numbers=each[0].numbers,
+        )
+        for each in found.values()
+    )
+
+
+def _steps(moves: Sequence[Move]) -> Iterator[Step]:
+    ends = _ends(moves[0])
+    if ends is None:
         yield from (Step(moves=(move,)) for move in moves)
         return
-    each = sorted(
-        ((e[0][1], e[1][1], move) for e, move in zip(ends, moves, strict=True) if e is not None),
-        key=lambda found: found[:2],
-    )
-    for some in _short(each):
+    numbered = [(found[0][1], found[1][1], move) for move in moves if (found := _ends(move))]
+    for some in _short(sorted(numbered, key=lambda found: found[:2])):
         yield Step(
             moves=tuple(move for _, _, move in some),
-            old=ends[0][0][0],
-            new=ends[0][1][0],
+            old=ends[0][0],
+            new=(ends[1][0],),
             numbers=tuple((old, new) for old, new, _ in some),
         )
 
 
-def _short(each: list[tuple[int, int, Move]]) -> Iterable[list[tuple[int, int, Move]]]:
+def _short(each: list[tuple[int, int, Move]]) -> Iterator[list[tuple[int, int, Move]]]:
     """Give the moves in lots of a few runs each."""
     lot: list[tuple[int, int, Move]] = []
     runs = 0
@@ -140,31 +159,56 @@ def parts_of(edition: Edition, moves: Sequence[Move]) -> tuple[Part, ...]:
 
 def step_told(edition: Edition, step: Step) -> str:
     """Give a step in words."""
-    move, words, count = step.first, edition.words, len(step.moves)
-    match move.do:
-        case Do.CABLE:
-            name = move.what.removeprefix(f"{_CABLE} ")
-            return words("step.cable", name=name, old=move.old, new=move.new)
-        case Do.LAY:
-            return _laid(edition, move)
-        case Do.START:
-            key = "step.mix" if move.what.startswith("mix ") else "step.play"
-            return words(key, line=_lines(edition, move), new=move.new, old=move.old)
-        case Do.PLUG if step.numbers:
-            pairs = runs_told(step.numbers, words("step.to"))
-            return words("step.plugs", count=count, old=step.old, new=step.new, pairs=pairs)
-        case Do.PLUG:
-            return words("step.plug", line=_lines(edition, move), old=move.old, new=move.new)
-        case Do.PATCH if step.numbers:
-            pairs = runs_told(step.numbers, words("step.to"))
-            return words("step.patches", old=step.old, new=step.new, pairs=pairs)
-        case Do.PATCH:
-            return words("step.patch", old=_patched(move), new=move.new)
-        case Do.ROUTE if step.numbers:
-            pairs = runs_told(((new, old) for old, new in step.numbers), words("step.from"))
-            return words("step.routes", send=step.old, new=step.new, pairs=pairs)
-        case _:
-            return words("step.route", send=move.what, new=move.new)
+    if len(step.new) > 1:
+        return _heard_told(edition, step)
+    if len(step.moves) > 1:
+        return _many_told(edition, step)
+    if step.first.do is Do.LAY:
+        return _laid(edition, step.first)
+    return _one_told(edition, step.first)
+
+
+def _heard_told(edition: Edition, step: Step) -> str:
+    """Tell several units to hear the same."""
+    units, side = ", ".join(n.rpartition(":")[0] for n in step.new), step.new[0].rpartition(":")[2]
+    if len(step.numbers) == 1:
+        ((old, new),) = step.numbers
+        told = {"old": f"{step.old}-{old}", "new": f"{side}-{new}"}
+        return edition.words("step.route-at", units=units, **told)
+    pairs = _heard(edition, step)
+    return edition.words("step.routes-at", units=units, old=step.old, new=side, pairs=pairs)
+
+
+def _heard(edition: Edition, step: Step) -> str:
+    """Give what is heard channel by channel: who sits at the receiving unit goes by its own."""
+    heard = sorted((new, old) for old, new in step.numbers)
+    return runs_told(heard, edition.words("step.from"))
+
+
+_MANY = {Do.PLUG: "step.plugs", Do.PATCH: "step.patches", Do.ROUTE: "step.routes"}
+
+
+def _many_told(edition: Edition, step: Step) -> str:
+    words, do = edition.words, step.first.do
+    routes = do is Do.ROUTE
+    pairs = _heard(edition, step) if routes else runs_told(step.numbers, words("step.to"))
+    return words(_MANY[do], count=len(step.moves), old=step.old, new=step.new[0], pairs=pairs)
+
+
+_ONE = {
+    Do.CABLE: "step.cable",
+    Do.PLUG: "step.plug",
+    Do.PATCH: "step.patch",
+    Do.ROUTE: "step.route",
+    Do.START: "step.play",
+}
+
+
+def _one_told(edition: Edition, move: Move) -> str:
+    key = "step.mix" if move.what.startswith("mix ") else _ONE[move.do]
+    old = {Do.PATCH: _patched(move), Do.ROUTE: move.what}.get(move.do, move.old)
+    name = move.what.removeprefix(f"{_CABLE} ")
+    return edition.words(key, name=name, line=_lines(edition, move), old=old, new=move.new)
 
 
 def _laid(edition: Edition, move: Move) -> str:
