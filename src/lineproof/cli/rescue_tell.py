@@ -68,10 +68,10 @@ def tell_gains(tell: Tell, gains: Sequence[Gain]) -> None:
     if not gains:
         return
     before = gains[0].before
+    stops, risks = counted_in("stop", before.stops), counted_in("risk", before.risks)
     tell.line(
-        f"{len(gains)} single improvements worked out; as it is: "
-        f"{counted_in('stop', before.stops)}, {counted_in('risk', before.risks)}, {before.minutes:.2g} minutes of needed lines silent a show "
-        "(by assumed rates and paces)"
+        f"{counted_in('single improvement', len(gains))} worked out; as it is: {stops}, {risks}, "
+        f"{before.minutes:.2g} minutes of needed lines silent a show (by assumed rates and paces)"
     )
     for gain in gains:
         tell.line(f"  {_gain_told(gain)}")

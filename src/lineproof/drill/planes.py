@@ -6,7 +6,7 @@ Bit k belongs to case k. A case is any set of faults: one, a pair, three drawn a
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -219,47 +219,60 @@ class Planes:
         """Give the cases in which two bridges do not reach each other, or one is dead."""
         if one > other:
             one, other = other, one
-        key = ("from", net, one)
-        if key not in self._reach:
-            self._reach[key] = self._reached(net, one)
-        return self.full & ~self._reach[key][other]
+        key = ("bridges", net, one, other)
+        if key not in self._known:
+            there, joined = self._parts[net][other], 0
+            for first, plane in self._parts[net][one].items():
+                joined |= plane & there.get(first, 0)
+            self._known[key] = self.full & ~joined
+        return self._known[key]
 
     @cached_property
-    def _reach(self) -> dict[object, list[int]]:
-        return {}
+    def _parts(self) -> dict[str, list[dict[int, int]]]:
+        """Give by net and bridge the part of the net it is in: by the part's first bridge, cases.
 
-    @cached_property
-    def _passes(self) -> dict[str, list[list[tuple[int, int]]]]:
-        """Give by net and bridge its neighbours, each with the cases in which a run leads there."""
+        A search from the first bridge finds its part in all cases; one from each next bridge only
+        has to find the parts of those cases in which no search came there before.
+        """
         found = {}
         for net, web in self.webs.items():
             alive = [self.full & ~self.units.get(name, 0) for name in web.names]
-            joined: dict[tuple[int, int], int] = {}
-            for one, other, run in web.trunks:
-                passes = alive[one] & alive[other] & ~self.run(run)
-                joined[one, other] = joined.get((one, other), 0) | passes
-            beside: list[list[tuple[int, int]]] = [[] for _ in web.names]
-            for (one, other), passes in joined.items():
-                beside[one].append((other, passes))
-                beside[other].append((one, passes))
-            found[net] = beside
+            beside = _passes(web, alive, self.run)
+            parts: list[dict[int, int]] = [{} for _ in web.names]
+            known = [0] * len(web.names)
+            for first, living in enumerate(alive):
+                if fresh := living & ~known[first]:
+                    for at, plane in _reached(beside, first, fresh).items():
+                        parts[at][first] = plane
+                        known[at] |= plane
+            found[net] = parts
         return found
 
-    def _reached(self, net: str, start: int) -> list[int]:
-        """Give by bridge the cases in which `start` reaches it, all cases in one search."""
-        web, beside = self.webs[net], self._passes[net]
-        reach = [0] * len(web.names)
-        reach[start] = self.full & ~self.units.get(web.names[start], 0)
-        ahead = [start]
-        waiting = {start}
-        for at in ahead:
-            waiting.discard(at)
-            here = reach[at]
-            for other, passes in beside[at]:
-                more = here & passes
-                if more & ~reach[other]:
-                    reach[other] |= more
-                    if other not in waiting:
-                        waiting.add(other)
-                        ahead.append(other)
-        return reach
+
+#: By bridge its neighbours, each with the cases in which some run leads there.
+_Passes = list[list[tuple[int, int]]]
+
+
+def _passes(web: Web, alive: Sequence[int], cut: Callable[[str], int]) -> _Passes:
+    joined: dict[tuple[int, int], int] = {}
+    for one, other, run in web.trunks:
+        passes = alive[one] & alive[other] & ~cut(run)
+        joined[one, other] = joined.get((one, other), 0) | passes
+    beside: _Passes = [[] for _ in web.names]
+    for (one, other), passes in joined.items():
+        beside[one].append((other, passes))
+        beside[other].append((one, passes))
+    return beside
+
+
+def _reached(beside: _Passes, start: int, cases: int) -> dict[int, int]:
+    """Give by bridge those of the cases in which `start` reaches it, all in one search."""
+    reach, ahead = {start: cases}, {start: cases}
+    while ahead:
+        at = next(iter(ahead))
+        come = ahead.pop(at)
+        for other, passes in beside[at]:
+            if (more := come & passes) and (more := more & ~reach.get(other, 0)):
+                reach[other] = reach.get(other, 0) | more
+                ahead[other] = ahead.get(other, 0) | more
+    return reach

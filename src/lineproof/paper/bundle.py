@@ -46,9 +46,12 @@ def bundle(edition: Edition, paper: Paper, without: Collection[str] = ()) -> dic
     return files
 
 
-#: Of the book alone: they say nothing that a table on a screen needs.
+#: Of the book alone: they say nothing that a table on a screen needs, or say it in short.
 _BOOK_ONLY = frozenset(
-    ["cover", "contents", "signatures", "drill-tried", "drill-matrix", "drill-index"]
+    [
+        *("cover", "contents", "signatures", "drill-tried", "drill-worst", "drill-likely"),
+        *("drill-two", "drill-matrix", "drill-index"),
+    ]
 )
 
 

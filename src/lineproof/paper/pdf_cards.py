@@ -15,8 +15,9 @@ GAP_MM = 4.0
 RIM_MM = 3.5
 #: Room for the number of a step.
 STEP_MM = 9.0
-#: A range of numbers, or a name with hyphens that is not too long to stay in one piece.
-_NAME = re.compile(r"(\d+–\d+|[^\W_]{1,9}(?:-[\w:]{1,9}){1,2})")
+#: A range of numbers, or a name with hyphens; what is longer than this may be parted there.
+_NAME = re.compile(r"\d+–\d+|[^\W_]+(?:-[\w:]+)+")
+_LONGEST = 26
 
 
 def cards_data(block: Cards, width_mm: float, height_mm: float, scale: float) -> dict[str, Any]:
@@ -36,7 +37,7 @@ def cards_data(block: Cards, width_mm: float, height_mm: float, scale: float) ->
 
 def _card_data(card: Card, narrow_mm: float) -> dict[str, Any]:
     def set_(text: str) -> list[str]:
-        return _NAME.split(fit.breakable(printable(text), Look.BIG, narrow_mm))
+        return pieces(fit.breakable(printable(text), Look.BIG, narrow_mm))
 
     begins = [1, *accumulate((len(part.steps) for part in card.parts), initial=1)][1:]
     return {
@@ -50,3 +51,17 @@ def _card_data(card: Card, narrow_mm: float) -> dict[str, Any]:
         ],
         "cautions": [set_(text) for text in card.cautions],
     }
+
+
+def pieces(text: str) -> list[str]:
+    """Give a text in pieces, of which every other one must stay whole.
+
+    >>> pieces("sw-1:8 hears 3–5.")
+    ['', 'sw-1:8', ' hears ', '3–5', '.']
+    """
+    made, at = [], 0
+    for found in _NAME.finditer(text):
+        if len(found[0]) <= _LONGEST:
+            made += [text[at : found.start()], found[0]]
+            at = found.end()
+    return [*made, text[at:]]

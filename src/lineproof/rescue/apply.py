@@ -68,7 +68,7 @@ class _Rig:
             if chance.course is None and chance.beside is None:
                 self._change(end, chance)
             elif isinstance(chance.end, StandIn):
-                row, part = self._row(end[0]), self.hurt.target(end)
+                row, part = self._row(end[0]), chance.part
                 row.line = replace(row.line, ends=_with_member(row.line, part, chance.end.unit))
         self._tell_routes()
         plan = replace(self.hand.plan, lines=self._lines(), network=self._streams(network))
@@ -199,7 +199,7 @@ class _Rig:
         return self.rows[at]
 
     def _change(self, end: EndAt, chance: Chance) -> None:
-        at, part = end[0], self.hurt.target(end)
+        at, part = end[0], chance.part
         row, decided = self._row(at), self.hurt.lines[at].decided
         main = main_start(decided)
         assert main is not None

@@ -155,7 +155,7 @@ class _Choice:
         if chance.beside is not None:
             self.beside.append((var, (at, chance.beside)))
             return
-        first, last = self.hurt.start_lead(at), self.hurt.end_lead(at, self.hurt.target(end))
+        first, last = self.hurt.start_lead(at), self.hurt.end_lead(at, chance.part)
         main = main_start(self.hurt.lines[at].decided)
         if chance.course is None or chance.course.start == main:
             self._bind(first, chance.start, var)
@@ -168,15 +168,17 @@ class _Choice:
             self.model.add(var <= began)
             self._take(chance.start.unit, Side.SEND, ("start", at), began)
         if chance.receives:
-            heard_on = self._last(end, Side.RECEIVE)
+            heard_on = self._last(end, chance, Side.RECEIVE)
             who = last.spot if last is not None else (begins, heard_on)
             self._take(chance.receives, Side.RECEIVE, who, var)
         if chance.strips:
-            self._take(chance.strips, Side.STRIP, (begins, self._last(end, Side.STRIP)), var)
+            self._take(
+                chance.strips, Side.STRIP, (begins, self._last(end, chance, Side.STRIP)), var
+            )
         self._patch(end, chance, begins, var)
         if chance.routed:
             # A route belongs to spots: lines of several acts in one socket share theirs.
-            heard = (self._last(end, Side.RECEIVE, Side.OUT), chance.end)
+            heard = (self._last(end, chance, Side.RECEIVE, Side.OUT), chance.end)
             route = self.model.step(("route", begins, chance.start, chance.receiver, heard))
             self.model.add(var <= route)
             alone = is_shy(self.hurt.lines[at].line)
@@ -195,13 +197,13 @@ class _Choice:
         goes_out = isinstance(chance.end, int) and units[chance.receiver].kind.inside_patch
         lands = bool(chance.receives) and chance.end is None
         if comes_in or goes_out or lands or chance.strips:
-            last = self._last(end, Side.STRIP, Side.OUT)
+            last = self._last(end, chance, Side.STRIP, Side.OUT)
             patched = self.model.step(("patch", begins, chance.start, last, chance.end))
             self.model.add(var <= patched)
 
-    def _last(self, end: EndAt, *sides: Side) -> Hashable:
+    def _last(self, end: EndAt, chance: Chance, *sides: Side) -> Hashable:
         """Give the first spot of an end on one of these sides, the end itself where it has none."""
-        chain = self.hurt.lines[end[0]].decided.ends.get(self.hurt.target(end), ())
+        chain = self.hurt.lines[end[0]].decided.ends.get(chance.part, ())
         return next((spot for spot in chain if spot.side in sides), end)
 
     def _take(self, unit: str, side: Side, who: Hashable, var: IntVar) -> None:

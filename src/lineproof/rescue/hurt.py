@@ -54,13 +54,14 @@ class StandIn:
 class Chance:
     """One way by which an end may come back.
 
-    `course`: it is there and only its legs must join again. Else `start` and `end` say what is
+    `part`: the member of the end that hears it then. `course`: it is there and only its legs must join again. Else `start` and `end` say what is
     changed: a perch of the lead (its place in `Lead.perches`), a unit that stands in, or None for
     as it is. `beside`: nothing but that this other end of the line comes back, at what stands in.
     `legs`: pairs of units that some net must join. `receives`: a unit of which the line
     takes a further receive channel; `strips`: and a strip.
     """
 
+    part: str = ""
     course: Course | None = None
     start: int | StandIn | None = None
     end: int | StandIn | None = None
@@ -181,20 +182,36 @@ class Hurt:
         return self._chances[end]
 
     def _all_chances(self, end: EndAt) -> tuple[Chance, ...]:
-        resting = self.lines[end[0]]
-        part = self.target(end)
+        members = [member.name for member in self.arrival(end).members]
+        first = self.target(end)
         found = [
-            Chance(course=course, legs=tuple((leg.sender, leg.receiver) for leg in course.legs))
+            Chance(
+                part=member.name,
+                course=course,
+                legs=tuple((leg.sender, leg.receiver) for leg in course.legs),
+            )
             for member in self.arrival(end).members
-            if member.name == part or end not in self._gone
             for course in member.courses
             if self._stands(course)
         ]
-        return (
-            *found,
-            *self._heard_already(end[0], resting, part),
-            *self._changed(end, resting, part),
-        )
+        found += self._heard_by(end, first)
+        if end in self._gone and not any(self._comes_through(chance) for chance in found):
+            for other in members:
+                if other != first and self._can_hear(other.partition(":")[0]):
+                    found += self._heard_by(end, other)
+        return tuple(found)
+
+    def _heard_by(self, end: EndAt, part: str) -> Iterator[Chance]:
+        """Give the ways by which one member of an end may hear the line that are not there yet."""
+        resting = self.lines[end[0]]
+        for chance in self._heard_already(end[0], resting, part):
+            yield replace(chance, part=part)
+        for chance in self._changed(end, resting, part):
+            yield replace(chance, part=part)
+
+    def _comes_through(self, chance: Chance) -> bool:
+        """Say whether a chance needs no cable."""
+        return chance.beside is None and all(self.joined(*leg) for leg in chance.legs)
 
     def _heard_already(self, at: int, resting: Resting, part: str) -> Iterator[Chance]:
         """Give the ways by which the line is heard at what stands in for a dead unit at its end."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from lineproof.drill.calm import Calm
 from lineproof.drill.lose import After, after_faults, end_standing
 from lineproof.drill.verdict import State
-from lineproof.graph.faults import UNIT, Fault
+from lineproof.graph.faults import DIP, UNIT, Fault
 from lineproof.plan.model import Plan
 from lineproof.rescue.apply import Applied, applied
 from lineproof.rescue.choose import Chosen, choose, weight
@@ -69,7 +69,7 @@ def rescue(
     struck = (faults,) if isinstance(faults, Fault) else tuple(faults)
     at_hand = hand or AtHand(known.show, known.plan)
     after = after_faults(known, struck)
-    gone = sorted_ends(_lost(after) if lost is None else lost)
+    gone = sorted_ends(_lost(after, struck) if lost is None else lost)
     hurt = Hurt(hand=at_hand, after=after, lost=gone)
     joins = Joins(hurt, struck)
     chosen, done, back = _settled(hurt, joins, struck)
@@ -122,7 +122,10 @@ def _begin(show: Show, after: After, struck: tuple[Fault, ...]) -> str:
     return unit.place if unit is not None and unit.place not in after.dead.places else ""
 
 
-def _lost(after: After) -> list[EndAt]:
+def _lost(after: After, struck: tuple[Fault, ...]) -> list[EndAt]:
+    """Give the ends that stay lost: after dips alone all comes back by itself."""
+    if all(fault.what == DIP for fault in struck):
+        return []
     return [
         (at, n)
         for at, resting in enumerate(after.calm.lines)

@@ -8,21 +8,23 @@ from functools import cached_property
 
 from lineproof.base.finding import Finding, Grade
 from lineproof.drill.bearing import Arrival
+from lineproof.drill.group import PairGroup, pair_groups
 from lineproof.drill.whole import Whole
 from lineproof.graph.faults import Fault
 from lineproof.paper.edition import Edition
+from lineproof.rescue.harm import needed
 from lineproof.rescue.hurt import EndAt
 from lineproof.rescue.rescue import Rescue
 from lineproof.rescue.rules import RECORDING_LOST
 from lineproof.rescue.taken import Grades
 from lineproof.rescue.whole import Rescued
-from lineproof.show.model import Line, Need
+from lineproof.show.model import Line
 
 _WORST = {grade: n for n, grade in enumerate((Grade.STOP, Grade.RISK, Grade.NOTE))}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Harm:
+class Toll:
     """Faults with one rescue, and what they do to the lines an act can't go on without.
 
     `lost` are the ends that those lines must reach and lose, `stays` those of them that the
@@ -51,7 +53,7 @@ class Harm:
         return self.findings[0].grade if self.findings else None
 
     def sort_key(self) -> tuple[int, int, int, tuple[str, ...]]:
-        """Order by harm, the worst first."""
+        """Order by what is lost, the worst first."""
         names = tuple(map(str, self.faults))
         return (-len(self.lines), -len(self.stay_lines), -len(self.lost), names)
 
@@ -70,20 +72,20 @@ class Facts:
     rescued: Rescued
 
     @cached_property
-    def harms(self) -> tuple[Harm, ...]:
+    def tolls(self) -> tuple[Toll, ...]:
         """Give what each rescue is for, where needed lines are hurt; in the faults' order."""
         found = []
         for card in self.rescued.cards:
             lost = self._needed(card.rescue.lost)
             if lost:
-                harm = Harm(
+                toll = Toll(
                     faults=card.faults,
                     rescue=card.rescue,
                     lost=lost,
                     stays=self._needed(card.rescue.stays),
                     findings=self._findings(card.faults),
                 )
-                found.append(harm)
+                found.append(toll)
         return tuple(found)
 
     def _needed(self, ends: Iterable[EndAt]) -> tuple[EndAt, ...]:
@@ -91,8 +93,7 @@ class Facts:
 
     def needs(self, end: EndAt) -> bool:
         """Say whether the act can't go on without that end of that line."""
-        line = self.line(end[0])
-        return line.need in (Need.MUST, Need.SAFETY) and not self.arrival(end).end.want
+        return needed(self.line(end[0])) and not self.arrival(end).end.want
 
     def line(self, at: int) -> Line:
         """Give a line by its place in the plan."""
@@ -139,20 +140,26 @@ class Facts:
             found |= dict.fromkeys(f for f in alike if f.rule == RECORDING_LOST.name)
         return tuple(sorted(found, key=lambda f: (_WORST[f.grade], f.rule)))
 
-    def said(self, harm: Harm) -> str:
+    @cached_property
+    def groups(self) -> tuple[PairGroup, ...]:
+        """Give what two faults take together and neither alone, none where no pairs were tried."""
+        drill = self.drill
+        return pair_groups(drill.swept, drill.pairs) if drill.pairs is not None else ()
+
+    def said(self, toll: Toll) -> str:
         """Give the grade in a word: one line alone is a note where nothing else says so."""
         words = self.edition.words
-        told = words(f"grade.{(harm.grade or Grade.NOTE).value}")
-        worst = [f for f in harm.findings if f.grade is harm.grade]
+        told = words(f"grade.{(toll.grade or Grade.NOTE).value}")
+        worst = [f for f in toll.findings if f.grade is toll.grade]
         if worst and all(f.accepted for f in worst):
             return words("drill.accepted", grade=told)
         return told
 
-    def what(self, harm: Harm) -> str:
+    def what(self, toll: Toll) -> str:
         """Give what it means for the show, by the rules of the worst findings."""
         words = self.edition.words
-        rules = dict.fromkeys(f.rule for f in harm.findings if f.grade is harm.grade)
-        return ", ".join(words(f"harm.{rule}") for rule in rules) or words("harm.must-lost")
+        rules = dict.fromkeys(f.rule for f in toll.findings if f.grade is toll.grade)
+        return ", ".join(words(f"means.{rule}") for rule in rules) or words("means.must-lost")
 
 
 def facts_of(edition: Edition) -> Facts | None:

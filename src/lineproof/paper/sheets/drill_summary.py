@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from lineproof.base.finding import Grade
-from lineproof.drill.group import PairGroup, pair_groups
+from lineproof.drill.group import PairGroup
 from lineproof.drill.odds import Odds
 from lineproof.graph.faults import Fault
 from lineproof.paper.fit import BODY_PT, shortened
 from lineproof.paper.sheet import Block, Cell, Column, Look, Row, Sheet, Table, Text
-from lineproof.paper.sheets.drill_facts import Facts, Harm
+from lineproof.paper.sheets.drill_facts import Facts, Toll
 from lineproof.paper.sheets.drill_names import figure, minutes, some, thing
 from lineproof.paper.sheets.parts import columns
 
@@ -18,15 +18,18 @@ from lineproof.paper.sheets.parts import columns
 _TOP = 10
 _CAUSES = 5
 _PAIRS = 5
+#: In the workbook: causes of silence, the likeliest; names in one of its cells, which are limited.
+_MOST_CAUSES = 1000
+_MOST_NAMES = 400
 
 
 def summary_sheet(facts: Facts, numbers: Mapping[Fault, int]) -> Sheet:
     """Give the page for who has to decide whether the show can go on like this."""
     words = facts.edition.words
     blocks: list[Block] = [_verdict(facts), _tried(facts)]
-    harms = sorted(facts.harms, key=Harm.sort_key)
-    if harms:
-        blocks.append(_top(facts, harms, numbers))
+    tolls = sorted(facts.tolls, key=Toll.sort_key)
+    if tolls:
+        blocks.append(_top(facts, tolls, numbers))
     blocks += _likely(facts)
     blocks += _pairs(facts)
     blocks.append(Text(paragraphs=tuple(_not_tried(facts))))
@@ -35,6 +38,7 @@ def summary_sheet(facts: Facts, numbers: Mapping[Fault, int]) -> Sheet:
         title=words("sheet.drill-summary"),
         for_whom=words("for.drill"),
         blocks=tuple(blocks),
+        more=tuple(table for table in (_all_causes(facts), _all_pairs(facts)) if table.rows),
     )
 
 
@@ -62,7 +66,7 @@ def _tried(facts: Facts) -> Table:
     classes = words("drill.classes", count=len(drill.swept.classes), hurting=singles)
     rows = [(words("drill.singles"), drill.tried, str(hurting), classes)]
     if drill.pairs is not None:
-        groups = _groups(facts)
+        groups = facts.groups
         count = sum(group.count for group in groups)
         rows.append(
             (
@@ -86,11 +90,6 @@ def _tried(facts: Facts) -> Table:
     )
 
 
-def _groups(facts: Facts) -> tuple[PairGroup, ...]:
-    assert facts.drill.pairs is not None
-    return pair_groups(facts.drill.swept, facts.drill.pairs)
-
-
 def _count(n: int) -> Cell:
     return Cell(text=f"{n:,}", figure=float(n))
 
@@ -106,10 +105,10 @@ def _short(text: str, width_mm: float) -> str:
 # -- the worst -----------------------------------------------------------------------------------
 
 
-def _top(facts: Facts, harms: Sequence[Harm], numbers: Mapping[Fault, int]) -> Table:
+def _top(facts: Facts, tolls: Sequence[Toll], numbers: Mapping[Fault, int]) -> Table:
     words = facts.edition.words
-    rows = tuple(_harm_row(facts, harm, numbers) for harm in harms[:_TOP])
-    title = words("part.drill-top", count=sum(len(harm.faults) for harm in harms))
+    rows = tuple(_toll_row(facts, toll, numbers) for toll in tolls[:_TOP])
+    title = words("part.drill-top", count=sum(len(toll.faults) for toll in tolls))
     head = (
         *columns(words, "without", "grade", "what-happens"),
         *(
@@ -117,25 +116,25 @@ def _top(facts: Facts, harms: Sequence[Harm], numbers: Mapping[Fault, int]) -> T
             for key in ("lines-lost", "stays-lost", "back-in", "card")
         ),
     )
-    return Table(name="drill-top", columns=head, rows=rows, title=title)
+    return Table(name="drill-worst", columns=head, rows=rows, title=title)
 
 
-def _harm_row(facts: Facts, harm: Harm, numbers: Mapping[Fault, int]) -> Row:
+def _toll_row(facts: Facts, toll: Toll, numbers: Mapping[Fault, int]) -> Row:
     edition = facts.edition
-    named = some(edition, [thing(edition, fault) for fault in harm.faults], 2)
-    back = minutes(edition, harm.rescue.seconds()) if len(harm.stays) < len(harm.lost) else "–"
-    if back != "–" and harm.stay_lines == harm.lines:
+    named = some(edition, [thing(edition, fault) for fault in toll.faults], 2)
+    back = minutes(edition, toll.rescue.seconds()) if len(toll.stays) < len(toll.lost) else "–"
+    if back != "–" and toll.stay_lines == toll.lines:
         # Every line comes back at some of its ends only.
         back = edition.words("drill.partly", time=back)
     return Row(
         cells=(
             Cell(text=_short(named, 48.0)),
-            Cell(text=facts.said(harm)),
-            Cell(text=_short(facts.what(harm), 42.0)),
-            _count(len(harm.lines)),
-            _count(len(harm.stay_lines)),
+            Cell(text=facts.said(toll)),
+            Cell(text=_short(facts.what(toll), 42.0)),
+            _count(len(toll.lines)),
+            _count(len(toll.stay_lines)),
             Cell(text=back),
-            Cell(text=str(numbers.get(harm.faults[0], "–"))),
+            Cell(text=str(numbers.get(toll.faults[0], "–"))),
         )
     )
 
@@ -157,7 +156,7 @@ def _likely(facts: Facts) -> Iterator[Block]:
             Column(title=words("column.lines"), look=Look.FIGURE),
             Column(title=words("column.once-in"), look=Look.FIGURE),
         )
-        yield Table(name="drill-causes", columns=head, rows=rows, title=title)
+        yield Table(name="drill-likely", columns=head, rows=rows, title=title)
     yield Text(paragraphs=(words("drill.assumed-rates"),))
 
 
@@ -179,13 +178,13 @@ def _cause_row(facts: Facts, odds: Odds, n: int) -> Row:
 def _pairs(facts: Facts) -> Iterator[Table]:
     """Give what two take together that neither takes alone, those with most lines first."""
     words = facts.edition.words
-    groups = _groups(facts) if facts.drill.pairs is not None else ()
+    groups = facts.groups
     rows = tuple(_pair_row(facts, group) for group in groups[:_PAIRS])
     if rows:
         lines = Column(title=words("column.lines-lost"), look=Look.FIGURE)
         head = (*columns(words, "one-of", "with-one-of"), lines)
         title = words("part.drill-pairs", count=len(groups))
-        yield Table(name="drill-pairs", columns=head, rows=rows, title=title)
+        yield Table(name="drill-two", columns=head, rows=rows, title=title)
 
 
 def _pair_row(facts: Facts, group: PairGroup) -> Row:
@@ -203,3 +202,44 @@ def _not_tried(facts: Facts) -> Iterator[str]:
     if missing:
         yield words("drill.not-planned", count=missing)
     yield words("drill.not-tried")
+
+
+# -- what is too long for paper ------------------------------------------------------------------
+
+
+def _all_causes(facts: Facts) -> Table:
+    """Give the causes of silence, the likeliest first, with all names."""
+    words, odds = facts.edition.words, facts.drill.odds
+    rows = tuple(
+        Row(
+            cells=(
+                Cell(text=" + ".join(map(str, cause.faults))),
+                Cell(text=figure(cause.minutes), figure=cause.minutes),
+                _count(cause.lines),
+                Cell(text=figure(1 / cause.chance) if cause.chance else ""),
+            )
+        )
+        for cause in (odds.causes[:_MOST_CAUSES] if odds is not None else ())
+    )
+    head = columns(words, "because", "minutes", "lines", "once-in-shows")
+    return Table(name="drill-causes", columns=head, rows=rows)
+
+
+def _all_pairs(facts: Facts) -> Table:
+    """Give all pairs that take a line which neither takes alone, in groups, with all names."""
+    edition = facts.edition
+    rows = tuple(
+        Row(
+            cells=(
+                *(
+                    Cell(text=some(edition, list(map(str, names)), _MOST_NAMES))
+                    for names in (group.one, group.other)
+                ),
+                _count(len(group.lines)),
+                Cell(text=some(edition, list(map(str, group.lines)), _MOST_NAMES)),
+            )
+        )
+        for group in facts.groups
+    )
+    head = columns(edition.words, "one-of", "with-one-of", "lines-lost", "lines")
+    return Table(name="drill-pairs", columns=head, rows=rows)
