@@ -154,12 +154,20 @@ def work_out(
     )
 
 
-def with_rescues(before: Outcome, progress: Callable[[str], None] | None = None) -> Outcome:
-    """Give an outcome that went as far as pairs with rescues and grades as well."""
+def with_rescues(
+    before: Outcome,
+    progress: Callable[[str], None] | None = None,
+    *,
+    found: Rescued | None = None,
+) -> Outcome:
+    """Give an outcome that went as far as pairs with rescues and grades as well.
+
+    `found`: the rescues, where somebody has worked them out already.
+    """
     assert before.drill is not None
-    rescued = rescue_all(before.drill.swept, progress)
-    found = [f for f in before.findings if f.rule != IDLE.name]
-    told = _graded(before.show, found, before.drill, rescued)
+    rescued = found or rescue_all(before.drill.swept, progress)
+    wrong = [f for f in before.findings if f.rule != IDLE.name]
+    told = _graded(before.show, wrong, before.drill, rescued)
     return replace(
         before,
         rescued=rescued,

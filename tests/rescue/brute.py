@@ -26,7 +26,7 @@ from lineproof.graph.faults import Fault
 from lineproof.kit.kinds import Does, Signal
 from lineproof.plan.model import Plan
 from lineproof.plan.network import PlannedRun, PortAt
-from lineproof.show.model import Line, Need, Show
+from lineproof.show.model import Need, Show
 
 #: A line and which of its ends.
 At = tuple[LineKey, int]
@@ -36,8 +36,6 @@ NOTHING: Gain = (0, 0, 0, 0)
 RANKS = {Need.SAFETY: 0, Need.MUST: 1, Need.WANT: 2, Need.SPARE: 3}
 #: Units that some net joins, two by two.
 Joined = set[frozenset[str]]
-#: So many cables are moved or laid at most.
-MOST_CABLES = 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,9 +179,9 @@ class World:
         some = (stock for stock in self.show.stock.values() if stock.length_m >= length)
         return sum(stock.count - used.count(stock.name) for stock in some)
 
-    def sets_of_cables(self) -> Iterator[tuple[Cable, ...]]:
+    def sets_of_cables(self, most: int) -> Iterator[tuple[Cable, ...]]:
         cables = self.cables()
-        for count in range(MOST_CABLES + 1):
+        for count in range(most + 1):
             for some in itertools.combinations(cables, count):
                 ports = [end for cable in some for end in cable.ends]
                 runs = [cable.run for cable in some if cable.run]
@@ -371,15 +369,18 @@ class World:
         return len(sockets)
 
 
-def best(show: Show, plan: Plan, faults: Sequence[Fault]) -> tuple[Gain, int]:
-    """Give the most that can come back, and the fewest moves by which so much does."""
+def best(show: Show, plan: Plan, faults: Sequence[Fault], *, most_cables: int) -> tuple[Gain, int]:
+    """Give the most that can come back with so many cables, and the fewest moves by which it does.
+
+    A cable that is laid counts as two.
+    """
     world = World(show, plan, faults)
     start, leads = world.joins(), world.leads()
     lost = {end for end in world.ends(world.rows) if not world.arrives(end, start)}
     sides = [at.side if isinstance(at, Spot) else Side.SEND for at in leads]
     phantom = [any(world.rows[key].needs_phantom for key in keys) for keys in leads.values()]
     most, fewest = NOTHING, 0
-    for cables in world.sets_of_cables():
+    for cables in world.sets_of_cables(most_cables):
         joined = world.joins(cables)
         if not start <= joined:
             continue
@@ -418,5 +419,3 @@ def _room(
             if sum(needs) > world.free(name, side, phantom=True):
                 return False
     return True
-
-

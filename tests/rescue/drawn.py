@@ -77,7 +77,12 @@ class Drawn:
             spare = ("covers: box-1",) if n == 3 and self.maybe(0.3) else ()
             place = "stage" if n == 1 else draw(("stage", "side", "back"))
             self._unit(
-                box, kind, place, f"number: {2 * n - 1}", *power, *spare,
+                box,
+                kind,
+                place,
+                f"number: {2 * n - 1}",
+                *power,
+                *spare,
                 circuit="none" if power else "",
             )
         self.drop = self.maybe(0.4)
@@ -100,8 +105,9 @@ class Drawn:
         self.talk = self.maybe()
         if self.talk:
             self._unit("gong", "powered-column", "front")
-            self._unit("talk", "paging-station", draw(("front", "side")), "power: network",
-                       circuit="none")
+            self._unit(
+                "talk", "paging-station", draw(("front", "side")), "power: network", circuit="none"
+            )
         self._unit("pa", "powered-loudspeaker", "stage")
         self._unit("fill", "analogue-loudspeaker", draw(("stage", "side")))
         self.ears = self.maybe()
@@ -109,15 +115,25 @@ class Drawn:
             self._unit("ears", "in-ear-rack-2", "side")
         for net in "ab" if self.two else "a":
             for n, place in enumerate(("front", "stage", "side")[: draw((2, 3))], start=1):
-                self._unit(f"sw-{net}{n}", draw(("switch-24-poe", "switch-8")) if n > 1
-                           else "switch-24-poe", place, *((f"net: {net}",) if self.two else ()))
+                self._unit(
+                    f"sw-{net}{n}",
+                    draw(("switch-24-poe", "switch-8")) if n > 1 else "switch-24-poe",
+                    place,
+                    *((f"net: {net}",) if self.two else ()),
+                )
 
     # -- lines -----------------------------------------------------------------------------------
 
     def _line(self, name: str, start: str, source: str, to: str, *more: str) -> int:
         self.number += 1
-        keys = [f"number: {self.number}", f"name: {name} {self.number}", f"from: {start}",
-                f"source: {source}", f"to: {to}", *more]
+        keys = [
+            f"number: {self.number}",
+            f"name: {name} {self.number}",
+            f"from: {start}",
+            f"source: {source}",
+            f"to: {to}",
+            *more,
+        ]
         self.rows.append(f"  - {{{', '.join(keys)}}}\n")
         return self.number
 

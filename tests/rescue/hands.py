@@ -289,9 +289,7 @@ class Hands:
 
     def _may_stand_in(self, unit: str, dead: str) -> bool:
         there = self.show.units.get(dead)
-        return there is not None and (
-            there.standby == unit or dead in self.show.units[unit].covers
-        )
+        return there is not None and (there.standby == unit or dead in self.show.units[unit].covers)
 
     # -- words -----------------------------------------------------------------------------------
 

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from lineproof.base.spot import LineKey
 from lineproof.drill.after import NetAfter
-from lineproof.drill.bearing import Course, Leg
-from lineproof.drill.calm import Calm, calm, calm_net, late
-from lineproof.drill.dead import what_dies
+from lineproof.drill.bearing import Course, Leg, resting
+from lineproof.drill.calm import Calm, calm_net, late
+from lineproof.drill.dead import shared, what_dies
 from lineproof.drill.lose import after_faults, lose
 from lineproof.drill.verdict import State
 from lineproof.graph.faults import Fault
+from lineproof.graph.net import fabric
 from lineproof.plan.model import Plan
-from lineproof.reckon.delay import Bounds, bounds_after
+from lineproof.reckon.delay import Bounds, bounds, bounds_after
 from lineproof.reckon.loads import loads
+from lineproof.reckon.tree import spanning_tree
+from lineproof.reckon.tree_paths import flows_on, paths
 from lineproof.rescue.hurt import EndAt
 from lineproof.rescue.rescue import Rescue
 from lineproof.show.model import Show
@@ -37,6 +39,7 @@ def broken_promises(known: Calm, rescue: Rescue) -> Iterator[str]:
     before = standings(known, rescue.faults)
     now = as_it_is_set(known, show, plan)
     after = standings(now, rescue.faults)
+    yield from _other_than_drilled_twice(now, after, rescue.faults)
     for at in too_much(known, now, rescue.faults):
         after[at] = max(after[at], State.UNKNOWN, key=lambda state: state.rank)
     lost = {at for at, state in before.items() if state is State.LOST}
@@ -51,36 +54,34 @@ def broken_promises(known: Calm, rescue: Rescue) -> Iterator[str]:
     worse = {at for at, state in before.items() if state.arrives and not arrives(after, at)}
     if worse:
         yield f"arrived before and no longer: {told(worse)}"
-    # The same for mere arrival, with a graph library and none of the drill's code.
-    second = Second(show, plan).lost(rescue.faults)
-    gone = {
-        (line.key, n)
-        for line in show.lines
-        for n, end in enumerate(line.ends)
-        if (str(line.key), str(end)) in second
-    }
-    # It knows neither multicores nor ties.
+
+
+def _other_than_drilled_twice(
+    now: Calm, after: dict[At, State], faults: Sequence[Fault]
+) -> Iterator[str]:
+    """Hold mere arrival against a graph library with none of the drill's code.
+
+    It knows neither multicores nor ties.
+    """
+    show, second = now.show, Second(now.show, now.plan).lost(faults)
     passive = {
         decided.key
-        for decided in plan.lines
+        for decided in now.plan.lines
         if decided.ties or any(show.units[spot.unit].sockets_of for spot in decided.spots())
     }
-    gone = {at for at in gone if at[0] not in passive}
-    drilled = standings(now, rescue.faults)
-    lost = {at for at, state in drilled.items() if state is State.LOST}
-    mine_lost = {at for at in lost if at[0] not in passive}
-    if gone != mine_lost:
-        yield f"the second drill differs at {told(gone ^ mine_lost)}"
+    ends = ((line.key, n, str(end)) for line in show.lines for n, end in enumerate(line.ends))
+    gone = {(key, n) for key, n, end in ends if (str(key), end) in second}
+    lost = {at for at, state in after.items() if state is State.LOST}
+    differ = {at for at in gone ^ lost if at[0] not in passive}
+    if differ:
+        yield f"the second drill differs at {told(differ)}"
 
 
 def standings(known: Calm, faults: Sequence[Fault]) -> dict[At, State]:
     """Give by line and end how it stands, loads, delays and clock looked at."""
     drilled = lose(known.show, known.plan, faults, ready=known)
     touched = {(v.line, each.end): each.standing.state for v in drilled.verdicts for each in v.ends}
-    return {
-        at: touched.get((at[0], str(end)), State.UNTOUCHED)
-        for at, end in _ends(known)
-    }
+    return {at: touched.get((at[0], str(end)), State.UNTOUCHED) for at, end in _ends(known)}
 
 
 def too_much(known: Calm, now: Calm, faults: Sequence[Fault]) -> Iterator[At]:
@@ -91,17 +92,19 @@ def too_much(known: Calm, now: Calm, faults: Sequence[Fault]) -> Iterator[At]:
     after = after_faults(now, tuple(faults))
     wrong: dict[str, tuple[set[str], set[tuple[str, str]]]] = {}
     for name, net in after.nets.items():
-        was, bounds = known.nets[name], bounds_after(net.calm.bounds, net.bounds.paths)[0]
-        full = names_of_full(bounds, known.show) - names_of_full(was.bounds, known.show)
-        waits = names_of_late(bounds, known) - names_of_late(was.bounds, known)
+        was, delays = known.nets[name].bounds, net.bounds
+        if net.still:  # its delays are those with nothing broken
+            delays = bounds_after(net.calm.bounds, delays.paths)[0]
+        full = names_of_full(delays, known.show) - names_of_full(was, known.show)
+        waits = names_of_late(delays, known) - names_of_late(was, known)
         wrong[name] = (full, waits)
     if not any(full or waits for full, waits in wrong.values()):
         return
 
     def spoilt(net: NetAfter, leg: Leg) -> bool:
         full, waits = wrong[net.name]
-        fabric, flow = net.tree.fabric, net.calm.flow_of.get((leg.send, leg.receiver))
-        over = any(fabric.way_name(way) in full for way in net.way(leg))
+        flow = net.calm.flow_of.get((leg.send, leg.receiver))
+        over = any(net.tree.fabric.way_name(way) in full for way in net.way(leg))
         flows = net.bounds.paths.flows
         return over or (flow is not None and (flows[flow].name, leg.receiver) in waits)
 
@@ -110,7 +113,7 @@ def too_much(known: Calm, now: Calm, faults: Sequence[Fault]) -> Iterator[At]:
         legs = zip(course.legs, nets, strict=True)
         return all(any(not spoilt(net, leg) for net in some) for leg, some in legs)
 
-    lines = {resting.line.key: resting for resting in now.lines}
+    lines = {each.line.key: each for each in now.lines}
     for (key, place), end in _ends(now):
         courses = [
             course
@@ -123,15 +126,15 @@ def too_much(known: Calm, now: Calm, faults: Sequence[Fault]) -> Iterator[At]:
             yield key, place
 
 
-def names_of_full(bounds: Bounds, show: Show) -> set[str]:
-    fabric = bounds.paths.tree.fabric
-    found = loads(bounds.paths, other_mbit=show.other_mbit)
-    return {fabric.way_name(x.way) for x in found if x.streams and x.total_bps > x.speed_bps}
+def names_of_full(delays: Bounds, show: Show) -> set[str]:
+    name = delays.paths.tree.fabric.way_name
+    found = loads(delays.paths, other_mbit=show.other_mbit)
+    return {name(each.way) for each in found if each.streams and each.total_bps > each.speed_bps}
 
 
-def names_of_late(bounds: Bounds, known: Calm) -> set[tuple[str, str]]:
-    flows, nodes = bounds.paths.flows, bounds.paths.tree.fabric.nodes
-    found = late(bounds, known.offsets_ns)
+def names_of_late(delays: Bounds, known: Calm) -> set[tuple[str, str]]:
+    flows, nodes = delays.paths.flows, delays.paths.tree.fabric.nodes
+    found = late(delays, known.offsets_ns)
     return {(flows[flow].name, nodes[node].name) for flow, node in found}
 
 
@@ -141,31 +144,38 @@ def arrives(after: dict[At, State], at: At) -> bool:
 
 
 def _ends(known: Calm) -> Iterator[tuple[At, object]]:
-    for resting in known.lines:
-        for arrival in resting.arrivals:
-            places = [n for n, end in enumerate(resting.line.ends) if end is arrival.end]
-            yield (resting.line.key, places[0]), arrival.end
+    for each in known.lines:
+        for arrival in each.arrivals:
+            places = [n for n, end in enumerate(each.line.ends) if end is arrival.end]
+            yield (each.line.key, places[0]), arrival.end
 
 
 def named(known: Calm, ends: Sequence[EndAt]) -> list[At]:
     """Give a rescue's ends by their lines' keys."""
     found = []
     for at, n in ends:
-        resting = known.lines[at]
-        places = [k for k, end in enumerate(resting.line.ends) if end is resting.arrivals[n].end]
-        found.append((resting.line.key, places[0]))
+        line, wanted = known.lines[at].line, known.lines[at].arrivals[n].end
+        places = [k for k, end in enumerate(line.ends) if end is wanted]
+        found.append((line.key, places[0]))
     return found
 
 
 def as_it_is_set(known: Calm, show: Show, plan: Plan) -> Calm:
     """Give a show and plan after moves ready to be drilled, every receive buffer as it was set."""
-    fresh = calm(show, plan)
-    figures = fresh.figures.nets if fresh.figures else {}
-    nets = {
-        net: calm_net(show, plan.network, each.swept.calm, known.offsets_ns)
-        for net, each in figures.items()
-    }
-    return replace(fresh, nets=nets, offsets_ns=known.offsets_ns)
+    network, nets = plan.network, {}
+    for net in known.nets:
+        tree = spanning_tree(fabric(show, network, net))
+        flows = flows_on(show, tree.fabric, network.streams)
+        delays = bounds(paths(tree, flows))
+        nets[net] = calm_net(show, network, delays, known.offsets_ns)
+    return Calm(
+        show=show,
+        plan=plan,
+        lines=resting(show, plan),
+        shared=shared(show, network),
+        nets=nets,
+        offsets_ns=known.offsets_ns,
+    )
 
 
 def told(ends: set[At]) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from lineproof.base.names import natural
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.streams.needs import limits_of
+from lineproof.kit.kinds import Does
 from lineproof.plan.model import LinePlan, Plan
 from lineproof.plan.network import Network, PlannedRun, PortAt, Stream
 from lineproof.rescue.choose import Chosen
@@ -54,6 +55,7 @@ class _Rig:
         self.chosen = chosen
         self.moves: list[Move] = []
         self.given: set[Spot] = set()
+        self.emptied: set[str] = set()
         self.sockets: dict[Lead, Spot] = {}
         self.sends: dict[object, Spot] = {}
         self.receives: dict[object, Spot] = {}
@@ -65,6 +67,8 @@ class _Rig:
         network = self._cables(self.hand.plan.network)
         self._plug()
         for end, chance in sorted(self.chosen.ends.items(), key=lambda found: found[0]):
+            if isinstance(chance.end, StandIn):
+                self._outputs(chance.end)
             if chance.course is None and chance.beside is None:
                 self._change(end, chance)
             elif isinstance(chance.end, StandIn):
@@ -277,12 +281,22 @@ class _Rig:
         """Change an end, and give the receive channel of its route; says if it heard one before."""
         chain = self.hurt.lines[end[0]].decided.ends[part]
         lead = self.hurt.end_lead(end[0], part)
-        had = next((s for s in chain if s.side is Side.RECEIVE), None)
-        if isinstance(chance.end, StandIn):
+        if isinstance(chance.end, StandIn) and chance.swapped:
+            part, chain = self._swap(part, chance.end, lead, chain, row)
+            if chance.start is None:
+                return None, False  # up to its lead all is as it was
+        elif isinstance(chance.end, StandIn):
             return self._stand_in_end(end[0], part, chance, chain, row)
         if isinstance(chance.end, int):
             assert lead is not None
             return self._other_socket(part, chance, lead, chain, row), False
+        return self._lands(end[0], part, chance, chain, row)
+
+    def _lands(
+        self, at: int, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
+    ) -> tuple[Spot | None, bool]:
+        """Give the receive channel at which a line arrives in an end that is left as it was."""
+        had = next((s for s in chain if s.side is Side.RECEIVE), None)
         if not chance.legs:
             # Now it comes in where it is wanted: its channel is not needed any more.
             row.ends[part] = tuple(s for s in chain if s.side is not Side.RECEIVE)
@@ -292,7 +306,7 @@ class _Rig:
             return had, True
         if not chance.receives:
             return _heard_by(chain), True
-        key = (self._begins(end[0]), part)
+        key = (self._begins(at), part)
         if key not in self.receives:
             self.receives[key] = self._number(chance.receives, Side.RECEIVE, 0)
         spot = self.receives[key]
@@ -357,6 +371,35 @@ class _Rig:
         for after in strip:
             self._patch(other, spot, after, row.line.key)
         return spot, False
+
+    def _swap(
+        self, part: str, stand_in: StandIn, lead: Lead | None, chain: tuple[Spot, ...], row: _Row
+    ) -> tuple[str, tuple[Spot, ...]]:
+        """Plug an end's lead into what stands in; give the end and its spots as they are now."""
+        assert lead is not None
+        other = stand_in.unit
+        ident = ("swap", lead.spot, other)
+        if ident not in self.receives:
+            spot = self.receives[ident] = self._number(other, Side.IN, chain[-1].number)
+            lines = [self.hurt.lines[at].line for at in lead.lines]
+            what = f"lead of {' or '.join(dict.fromkeys(_titled(line) for line in lines))}"
+            keys = [line.key for line in lines]
+            self._move(
+                Do.PLUG, self.hand.place(other), other, what, str(chain[-1]), str(spot), keys
+            )
+        changed = (*chain[:-1], self.receives[ident])
+        row.ends.pop(part)
+        row.ends[other] = changed
+        row.line = replace(row.line, ends=_with_member(row.line, part, other))
+        return other, changed
+
+    def _outputs(self, stand_in: StandIn) -> None:
+        """Tell that what hangs on a dead amplifier goes over to the one that stands in."""
+        dead, other = stand_in.dead, stand_in.unit
+        if self.show.units[dead].kind.does is Does.AMPLIFIER and dead not in self.emptied:
+            self.emptied.add(dead)
+            what, new = f"loudspeaker leads of {dead}", f"the same outputs of {other}"
+            self._move(Do.PLUG, self.hand.place(other), other, what, f"outputs of {dead}", new)
 
     def _instead(self, at: int, unit: str, side: Side, chain: tuple[Spot, ...]) -> Spot:
         """Give a channel or strip at what stands in; lines that shared theirs share this one."""

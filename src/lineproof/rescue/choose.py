@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from lineproof.base.spot import Side, Spot
 from lineproof.decide.solver import IntVar
+from lineproof.kit.kinds import Does
 from lineproof.rescue.cables import Cables
 from lineproof.rescue.hurt import Chance, EndAt, Hurt, Lead, StandIn, main_start
 from lineproof.rescue.joins import Join, Joins
@@ -160,6 +161,8 @@ class _Choice:
         if chance.course is None or chance.course.start == main:
             self._bind(first, chance.start, var)
         self._bind(last, chance.end, var)
+        if isinstance(chance.end, StandIn):
+            self._stand_in(chance.end, last, var)
         if chance.course is not None:
             return
         begins: Hashable = first.spot if first is not None else at
@@ -184,6 +187,15 @@ class _Choice:
             alone = is_shy(self.hurt.lines[at].line)
             pair = (chance.sender, chance.receiver, alone)
             self.routes.setdefault(pair, {})[begins, chance.start, heard] = route
+
+    def _stand_in(self, stand_in: StandIn, lead: Lead | None, var: IntVar) -> None:
+        """Count the plugs of what stands in at an end: its lead, what hangs on an amplifier."""
+        if lead is not None and stand_in.socket is not None:
+            swapped = self.model.step(("swap", lead.spot, stand_in.unit))
+            self.model.add(var <= swapped)
+            self._take(stand_in.unit, Side.IN, lead.spot, swapped)
+        if self.hurt.hand.show.units[stand_in.dead].kind.does is Does.AMPLIFIER:
+            self.model.add(var <= self.model.step(("outputs", stand_in.dead, stand_in.unit)))
 
     def _patch(self, end: EndAt, chance: Chance, begins: Hashable, var: IntVar) -> None:
         """Count what somebody has to patch inside units that have a patch of their own."""
@@ -216,10 +228,10 @@ class _Choice:
     # -- leads -----------------------------------------------------------------------------------
 
     def _bind(self, lead: Lead | None, option: int | StandIn | None, var: IntVar) -> None:
-        if lead is None or not lead.perches or isinstance(option, StandIn):
+        if lead is None or not lead.perches:
             return
         moved = self._moved(lead)
-        self.model.add(var <= (1 - sum(moved) if option is None else moved[option]))
+        self.model.add(var <= (moved[option] if isinstance(option, int) else 1 - sum(moved)))
 
     def _moved(self, lead: Lead) -> list[IntVar]:
         """Give whether a lead is moved, perch by perch: made when it is first asked for."""

@@ -44,21 +44,26 @@ class Lead:
 
 @dataclass(frozen=True, kw_only=True)
 class StandIn:
-    """What stands in for a dead unit in a line: another unit at its start, or at an end."""
+    """What stands in for a dead unit in a line: another unit at its start, or at an end.
+
+    `socket`: an input of that unit for the end's lead, None where it hears the network.
+    """
 
     unit: str
     dead: str
+    socket: Spot | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Chance:
     """One way by which an end may come back.
 
-    `part`: the member of the end that hears it then. `course`: it is there and only its legs must join again. Else `start` and `end` say what is
-    changed: a perch of the lead (its place in `Lead.perches`), a unit that stands in, or None for
-    as it is. `beside`: nothing but that this other end of the line comes back, at what stands in.
-    `legs`: pairs of units that some net must join. `receives`: a unit of which the line
-    takes a further receive channel; `strips`: and a strip.
+    `part`: the member of the end that hears it then. `course`: it is there and only its legs must
+    join again. Else `start` and `end` say what is changed: a perch of the lead (its place in
+    `Lead.perches`), a unit that stands in, or None for as it is. `beside`: nothing but that this
+    other end of the line comes back, at what stands in. `legs`: pairs of units that some net must
+    join. `receives`: a unit of which the line takes a further receive channel; `strips`: and a
+    strip.
     """
 
     part: str = ""
@@ -75,7 +80,12 @@ class Chance:
     @property
     def routed(self) -> bool:
         """Say whether it needs a route that is not there."""
-        return self.course is None and bool(self.legs)
+        return self.course is None and bool(self.legs) and not (self.start is None and self.swapped)
+
+    @property
+    def swapped(self) -> bool:
+        """Say whether only what hangs on the end's lead is another: the lead goes into that."""
+        return isinstance(self.end, StandIn) and self.end.socket is not None
 
 
 #: How a line may start, and the unit that sends then; how it may end, what receives then, and the
@@ -291,6 +301,8 @@ class Hurt:
         receives = ""
         has = any(spot.side is Side.RECEIVE and spot.unit == receiver for spot in chain)
         implied_there = isinstance(last, int) and not unit.kind.inside_patch
+        if isinstance(last, StandIn) and last.socket is not None:
+            implied_there = True  # upstream all is as it was
         if (last is not None and not implied_there) or (
             last is None and not has and not _implied_end(chain, unit)
         ):
@@ -381,6 +393,8 @@ class Hurt:
         if lead is not None and self._can_hear(name):
             for n, perch in enumerate(lead.perches):
                 yield n, perch.alike.host, ""
+        if lead is not None and not self._works(name):
+            yield from self._swaps(resting, part, lead)
         if lead is None and not self._works(name):
             strip = any(spot.side is Side.STRIP for spot in chain)
             heard = {member.name for a in resting.arrivals for member in a.members}
@@ -390,6 +404,25 @@ class Hurt:
                 if not taken and self.alive(other) and hears:
                     stripped = other if strip and self._unit(other).kind.strips else ""
                     yield StandIn(unit=other, dead=name), other, stripped
+
+    def _swaps(self, resting: Resting, part: str, lead: Lead) -> Iterator[Finish]:
+        """Give what may hang on the end's lead instead of a dead unit, near enough for the lead."""
+        chain, name = resting.decided.ends[part], part.partition(":")[0]
+        here = self.hand.place(lead.spot.unit)
+        upstream = chain[: chain.index(lead.spot) + 1]
+        if not all(self.alive(spot.unit) for spot in upstream):
+            return
+        reach = max(self.hand.show.weights.spread_within_m, self.hand.near_m(here, lead.place) or 0)
+        for other in self.hand.stand_ins(name):
+            there = self.hand.place(other)
+            far = self.hand.near_m(here, there)
+            free = self.hand.free(other, Side.IN)
+            if not self.alive(other) or not free or not self._may_take(other, resting.line):
+                continue
+            if far is not None and far <= reach and self.lead_lies(here, there):
+                number = chain[-1].number if chain[-1].number in free else free[0]
+                socket = Spot(unit=other, side=Side.IN, number=number)
+                yield StandIn(unit=other, dead=name, socket=socket), chain[0].unit, ""
 
     def _end_stands(self, part: str, chain: tuple[Spot, ...]) -> bool:
         name = part.partition(":")[0]

@@ -6,7 +6,8 @@ from typing import Annotated
 
 from fastapi import APIRouter, HTTPException, Query
 
-from lineproof.web.views.broken import MOST_CUTS, Broken, broken
+from lineproof.web.breaking import MOST_CUTS
+from lineproof.web.views.broken import Broken, broken
 from lineproof.web.views.drill import DrillPage, drill
 from lineproof.web.views.line import LinePage, line_page
 from lineproof.web.views.lines import LinesPage, lines

@@ -1,18 +1,22 @@
-"""Breaking things on purpose: names to faults, and what several of them do together."""
+"""Breaking things on purpose: names to faults, what several of them do together, the way back."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
-from lineproof.base.names import folded
+from lineproof.base.names import folded, nearest
 from lineproof.drill.blunder import drill
 from lineproof.drill.calm import Calm, calm
 from lineproof.drill.dead import Dead, what_dies
 from lineproof.drill.verdict import Drilled
-from lineproof.graph.faults import Fault, faults, mistakes
+from lineproof.graph.faults import MISTAKE, Fault, faults, mistakes
 from lineproof.outcome import Outcome
+from lineproof.rescue.hand import AtHand
+from lineproof.rescue.rescue import Rescue, rescue
 from lineproof.web.worked import Worked
 
+#: Things broken at once; more is no longer a fault but another show.
+MOST_CUTS = 24
 #: So many things broken together are kept, for who goes back and forth between them.
 MOST_TRIED = 24
 
@@ -27,6 +31,26 @@ def _known(outcome: Outcome) -> Mapping[str, Fault]:
     show, plan = outcome.show, outcome.plan
     every = (*faults(show, plan.network), *mistakes(show, plan))
     return {folded(str(fault)): fault for fault in every}
+
+
+def named(worked: Worked, names: Iterable[str]) -> tuple[tuple[Fault, ...], tuple[str, ...]]:
+    """Give the faults of these names, each once, and what is wrong with the other names."""
+    there = known(worked)
+    faults: dict[str, Fault] = {}
+    wrong = []
+    for name in list(dict.fromkeys(n.strip() for n in names if n.strip()))[:MOST_CUTS]:
+        fault = there.get(folded(name)) or there.get(folded(name.removeprefix("unit:")))
+        if fault is not None:
+            faults[str(fault)] = fault
+        else:
+            near = nearest(name, [str(f) for f in there.values()])
+            hint = f"; did you mean {near}?" if near else ""
+            wrong.append(f"nothing that can be broken is called {name[:80]!r}{hint}")
+    made = [name for name, fault in faults.items() if fault.what == MISTAKE]
+    if made and len(faults) > 1:
+        wrong.append(f"a mistake is tried by itself: put all else right to try {made[0]}")
+        faults = {name: fault for name, fault in faults.items() if fault.what != MISTAKE}
+    return tuple(faults.values()), tuple(wrong)
 
 
 def at_rest(worked: Worked, outcome: Outcome) -> Calm:
@@ -66,3 +90,30 @@ def break_all(worked: Worked, broken: Sequence[Fault]) -> Drilled | None:
         return drill(outcome.show, outcome.plan, faults_, ready=at_rest(worked, outcome))
 
     return worked.once.recent("broken", faults_, tried, most=MOST_TRIED)
+
+
+def known_way(worked: Worked, broken: Sequence[Fault]) -> tuple[bool, Rescue | None]:
+    """Say whether the way back from these faults is known, and give it: None where nothing is lost.
+
+    Single faults have theirs once rescues were worked out, but for dips.
+    """
+    outcome = worked.outcome
+    if outcome is None or outcome.rescued is None or len(broken) != 1:
+        return False, None
+    drilled = worked.made("swept", lambda: {d.fault: d for d in outcome.singles})
+    return broken[0] in drilled, outcome.rescued.of(broken[0])
+
+
+def way_back(worked: Worked, broken: Sequence[Fault]) -> Rescue | None:
+    """Give the way back from these faults together; it takes seconds in a large show."""
+    outcome = worked.outcome
+    if outcome is None or not broken:
+        return None
+    faults_ = tuple(broken)
+
+    def found() -> Rescue:
+        ready = at_rest(worked, outcome)
+        hand = worked.made("hand", lambda: AtHand(ready.show, ready.plan))
+        return rescue(ready, faults_, hand=hand)
+
+    return worked.once.recent("rescue", faults_, found, most=MOST_TRIED)

@@ -9,11 +9,23 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from lineproof.base.collecting import let_go, seldom_collecting
 from lineproof.show.model import Show
-from lineproof.web.worked import STAGES, Worked, read_folder, with_pairs, worked_at
+from lineproof.show.read import Reading
+from lineproof.web.apart import CutShort, gains_apart, rescued_apart
+from lineproof.web.once import Once
+from lineproof.web.worked import (
+    STAGES,
+    Stage,
+    Worked,
+    read_folder,
+    with_pairs,
+    with_way_back,
+    worked_at,
+)
 
 #: How often the folder is looked at. Together with reading, a page follows within a second.
 LOOK_S = 0.2
@@ -24,6 +36,9 @@ LARGE_LINES = 150
 #: A folder may hold more than a show; so many files are looked at, and so deep.
 MOST_FILES = 5_000
 DEPTH = 3
+
+#: When pages are kept: rescues of a large show take minutes, and may not be waited for.
+KEPT_AT = ("pairs", "rescue")
 
 Print = tuple[tuple[str, int, int], ...]
 
@@ -42,8 +57,9 @@ class Watch:
     """Holds the newest `Worked`, and makes it anew in a thread of its own.
 
     `kept` are pages of before, shown until the first value is there; `done` is called with every
-    large show that was worked out whole. `boot` tells this run of the server from another: a page
-    that was open before loads again.
+    large show as far as pages are kept of it: with pairs, and again with rescues. `boot` tells this
+    run of the server from another: a page that was open before loads again. `progress` says how far
+    it is with what takes minutes, "" for nothing.
     """
 
     def __init__(
@@ -53,13 +69,17 @@ class Watch:
         draft: bool = False,
         kept: Mapping[str, str] | None = None,
         done: Callable[[Worked, Print], None] | None = None,
+        stages: tuple[Stage, ...] = STAGES,
     ) -> None:
         self.folder = folder
         self.draft = draft
         self.boot = secrets.token_hex(4)
         self.now = Worked(folder=folder)
         self.kept = kept or {}
+        self.progress = ""
         self._done = done
+        self._stages = stages
+        self._holding = threading.Lock()
         self._first = threading.Event()
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="watch", daemon=True)
@@ -105,38 +125,90 @@ class Watch:
         while not self._stop.is_set():
             now = settled(self.folder, seen)
             if now != seen:
-                seen = now
                 with seldom_collecting():
-                    self._guarded(now)
+                    whole = self._guarded(partial(self._work, now))
+                # A file that came and went has cut it short, and all is as it was: begin again.
+                seen = now if whole else ()
                 let_go()
+            elif self.now.gaining:
+                self._guarded(partial(self._gain, now))
             self._stop.wait(LOOK_S)
 
-    def _guarded(self, print_: Print) -> None:
-        """Work the folder out; a mistake of ours is told on every page and ends nothing."""
+    def _guarded(self, work: Callable[[], None]) -> bool:
+        """Work something out; False where it was cut short.
+
+        A mistake of ours is told on every page and ends nothing.
+        """
         try:
-            self._work(print_)
+            work()
+        except CutShort:
+            return False
         except Exception as error:  # noqa: BLE001 - whoever looks at a page must be told
             what = f"this is a mistake of ours ({type(error).__name__}: {error})"
-            self.hold(replace(self.now, unread=what))
+            self.hold(replace(self.now, unread=what, gaining=False, once=Once()))
+        finally:
+            self.progress = ""
+        return True
 
     def _work(self, print_: Print) -> None:
         """Work out what lies there now, as far as it goes before it changes again."""
         reading = read_folder(self.folder)
-        stages = STAGES if _larger(reading.show, SLOW_LINES) else STAGES[1:]
-        for stage in stages:
-            if stage == "pairs":
-                worked = with_pairs(self.now)
-            else:
-                worked = worked_at(self.folder, reading, stage, self.now, draft=self.draft)
+        large = _larger(reading.show, LARGE_LINES)
+        for stage in self._stages:
+            if stage == "spots" and not _larger(reading.show, SLOW_LINES):
+                continue
+            worked = self._worked(stage, reading, print_)
             self.hold(worked)
-            if worked.unread or self._stop.is_set() or print_of(self.folder) != print_:
+            if worked.unread:
                 return
-        if self._done is not None and _larger(reading.show, LARGE_LINES):
-            self._done(self.now, print_)
+            if not self._wanted(print_):
+                raise CutShort
+            if self._done is not None and large and stage in KEPT_AT:
+                self._done(self.now, print_)
+
+    def _worked(self, stage: Stage, reading: Reading, print_: Print) -> Worked:
+        """Give the folder worked out as far as a stage."""
+        if stage == "pairs":
+            return with_pairs(self.now)
+        if stage == "rescue":
+            outcome = self.now.outcome
+            assert outcome is not None
+            assert outcome.drill is not None
+            swept = outcome.drill.swept
+            return with_way_back(
+                self.now, rescued_apart(swept, lambda: self._wanted(print_), self._tell)
+            )
+        return worked_at(self.folder, reading, stage, self.now, draft=self.draft)
+
+    def _gain(self, print_: Print) -> None:
+        """Work out what would help, unless the folder changes meanwhile."""
+        outcome = self.now.outcome
+        assert outcome is not None
+        assert outcome.rescued is not None
+        found = gains_apart(outcome.rescued, lambda: self._wanted(print_), self._tell)
+        self.hold(replace(self.now, gains=found, gaining=False, once=Once()))
+
+    def _wanted(self, print_: Print) -> bool:
+        """Say whether what lies in the folder is still the same, and somebody waits for it."""
+        return not self._stop.is_set() and print_of(self.folder) == print_
+
+    def _tell(self, far: str) -> None:
+        self.progress = far
+
+    def want_gains(self) -> bool:
+        """Have it worked out what would help, once; False where no rescues are there to go by."""
+        with self._holding:
+            now = self.now
+            if now.stage != "rescue" or now.unread:
+                return False
+            if now.gains is None and not now.gaining:
+                self.now = replace(now, gaining=True, serial=now.serial + 1, once=Once())
+            return True
 
     def hold(self, worked: Worked) -> None:
         """Put a value in place of the last, under the next number."""
-        self.now = replace(worked, serial=self.now.serial + 1)
+        with self._holding:
+            self.now = replace(worked, serial=self.now.serial + 1)
         self._first.set()
 
 

@@ -10,21 +10,26 @@ from typing import Literal, TypeVar
 from lineproof.base.errors import CannotRead
 from lineproof.base.finding import Finding, in_order
 from lineproof.drill.whole import drill_all
-from lineproof.outcome import RESCUES, Outcome, load_plan, work_out
+from lineproof.outcome import RESCUES, Outcome, load_plan, with_rescues, work_out
+from lineproof.rescue.gains import Gain
+from lineproof.rescue.whole import Rescued
 from lineproof.show.picture import PictureFile
 from lineproof.show.read import Reading, read_show
 from lineproof.web.once import Once
 
-Stage = Literal["spots", "figures", "singles", "pairs"]
+Stage = Literal["spots", "figures", "singles", "pairs", "rescue"]
 #: In this order; each is shown as soon as it is there. Only a large show is shown by its spots.
-STAGES: tuple[Stage, ...] = ("spots", "singles", "pairs")
+STAGES: tuple[Stage, ...] = ("spots", "singles", "pairs", "rescue")
 #: What is still being worked out at each stage, in words.
 TO_COME = {
     "spots": "network and single faults are still being worked out",
     "figures": "single faults are still being worked out",
     "singles": "pairs of faults are still being worked out",
-    "pairs": "",
+    "pairs": "rescues are still being worked out",
+    "rescue": "",
 }
+#: The same while somebody waits for what would help.
+GAINS_TO_COME = "what would help is still being worked out"
 Made = TypeVar("Made")
 
 
@@ -35,7 +40,9 @@ class Worked:
     `serial` grows with every new value. `outcome` is None where the folder has never been readable
     since the start; `unread` says why what lies there now can't be read, "" where it can: then
     `outcome` is that of before. `findings` are those of the folder as it lies there now. `picture`
-    belongs to `outcome`: it is given out from here, so that no request becomes a path.
+    belongs to `outcome`: it is given out from here, so that no request becomes a path. `gains` are
+    what single improvements would bring, None where nobody has asked; `gaining` says that they are
+    being worked out.
     """
 
     folder: Path
@@ -45,12 +52,16 @@ class Worked:
     findings: tuple[Finding, ...] = ()
     unread: str = ""
     picture: PictureFile | None = None
+    gains: tuple[Gain, ...] | None = None
+    gaining: bool = False
     once: Once = field(default_factory=Once, compare=False, repr=False)
 
     @property
     def to_come(self) -> str:
         """Say what is still being worked out, "" for nothing."""
-        return "" if self.outcome is None or self.unread else TO_COME[self.stage]
+        if self.outcome is None or self.unread:
+            return ""
+        return GAINS_TO_COME if self.gaining else TO_COME[self.stage]
 
     def made(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """Give what `make` gives, made once for this value."""
@@ -70,6 +81,20 @@ def with_pairs(before: Worked) -> Worked:
     whole = drill_all(outcome.drill.calm, pairs=True)
     outcome = replace(outcome, drill=whole, not_tried=(RESCUES,))
     return replace(before, outcome=outcome, stage="pairs", serial=before.serial + 1, once=Once())
+
+
+def with_way_back(before: Worked, rescued: Rescued) -> Worked:
+    """Give what was worked out as far as pairs with the rescues, and with the grades that stand."""
+    assert before.outcome is not None
+    outcome = with_rescues(before.outcome, found=rescued)
+    return replace(
+        before,
+        outcome=outcome,
+        findings=outcome.findings,
+        stage="rescue",
+        serial=before.serial + 1,
+        once=Once(),
+    )
 
 
 def worked_at(

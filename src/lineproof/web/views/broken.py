@@ -6,15 +6,15 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from lineproof.base.names import folded, natural, nearest
+from lineproof.base.names import natural
 from lineproof.drill.dead import Dead
 from lineproof.drill.verdict import Drilled, Standing, State, Verdict
-from lineproof.graph.faults import MISTAKE, Fault
 from lineproof.outcome import Outcome
 from lineproof.reckon.gap import Gap
 from lineproof.show.model import Need
-from lineproof.web.breaking import at_once, break_all, dead_with, known
+from lineproof.web.breaking import at_once, break_all, dead_with, named
 from lineproof.web.views.parts import act_title, count, line_href, room_href
+from lineproof.web.views.rescue import WayBack, told
 from lineproof.web.worked import Worked
 
 #: The states in which a page shows lines, worst first, with the words above them.
@@ -26,8 +26,6 @@ TOLD = (
     (State.OTHER_NET, "other net", "Carried by the other net"),
     (State.UNTOUCHED, "cut short", "Heard as before, after a gap"),
 )
-#: Things broken at once; more is no longer a fault but another show.
-MOST_CUTS = 24
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,13 +94,17 @@ class Broken:
     cut: tuple[str, ...]
     ends: tuple[EndCount, ...]
     felt: tuple[Felt, ...]
+    rescue: WayBack
     serial: int
 
 
-def broken(worked: Worked, names: Iterable[str], *, soon: bool = False) -> Broken:
+def broken(
+    worked: Worked, names: Iterable[str], *, soon: bool = False, rescue: bool = False
+) -> Broken:
     """Give what breaking these names at once does; each name counts once.
 
-    `soon`: what is known already will do, without gaps and reasons.
+    `soon`: what is known already will do, without gaps and reasons. `rescue`: the way back is
+    waited for, where it is not known yet.
     """
     faults, wrong = named(worked, names)
     outcome = worked.outcome
@@ -117,28 +119,9 @@ def broken(worked: Worked, names: Iterable[str], *, soon: bool = False) -> Broke
         cut=_cut(outcome, dead) if outcome and dead else (),
         ends=_ends(drilled) if drilled else (),
         felt=tuple(_felt(outcome, drilled)) if outcome and drilled else (),
+        rescue=told(worked, faults, now=rescue),
         serial=worked.serial,
     )
-
-
-def named(worked: Worked, names: Iterable[str]) -> tuple[tuple[Fault, ...], tuple[str, ...]]:
-    """Give the faults of these names, each once, and what is wrong with the other names."""
-    there = known(worked)
-    faults: dict[str, Fault] = {}
-    wrong = []
-    for name in list(dict.fromkeys(n.strip() for n in names if n.strip()))[:MOST_CUTS]:
-        fault = there.get(folded(name)) or there.get(folded(name.removeprefix("unit:")))
-        if fault is not None:
-            faults[str(fault)] = fault
-        else:
-            near = nearest(name, [str(f) for f in there.values()])
-            hint = f"; did you mean {near}?" if near else ""
-            wrong.append(f"nothing that can be broken is called {name[:80]!r}{hint}")
-    made = [name for name, fault in faults.items() if fault.what == MISTAKE]
-    if made and len(faults) > 1:
-        wrong.append(f"a mistake is tried by itself: put all else right to try {made[0]}")
-        faults = {name: fault for name, fault in faults.items() if fault.what != MISTAKE}
-    return tuple(faults.values()), tuple(wrong)
 
 
 def _cut(outcome: Outcome, dead: Dead) -> tuple[str, ...]:

@@ -1,0 +1,159 @@
+"""Minutes of work in a process of its own: pages keep their turn, and it ends when it is told.
+
+Worked out in a thread, the rescues of a large show would take every second turn from who breaks
+things in the room, for minutes. What goes over to the other process and comes back are values of
+ours, over pipes that nobody else holds; nothing of it is a file.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pickle
+import queue
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import IO, Literal
+
+from lineproof.drill.sweep import Swept
+from lineproof.graph.faults import Fault
+from lineproof.rescue.gains import Gain, gains
+from lineproof.rescue.rescue import Rescue
+from lineproof.rescue.whole import Rescued, rescue_all
+
+Job = Literal["rescues", "gains"]
+#: Whoever looks at a page has the first turn (nice(2)).
+NICE = 5
+#: How often is looked whether the work is still wanted.
+LOOK_S = 0.2
+
+
+class CutShort(Exception):
+    """Nobody wants it any more."""
+
+
+class Failed(Exception):
+    """The other process has made a mistake, or died."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What is to be worked out; `by_fault`: the rescues, where they are known already."""
+
+    job: Job
+    swept: Swept
+    by_fault: Mapping[Fault, Rescue]
+
+
+def rescued_apart(
+    swept: Swept, wanted: Callable[[], bool], progress: Callable[[str], None]
+) -> Rescued:
+    """Give the rescue from every single fault; raises CutShort as soon as it is not wanted.
+
+    The show and plan of each are those of before: the changed ones of eight hundred rescues would
+    come over the pipe, and no page shows them.
+    """
+    found = _worked(Asked(job="rescues", swept=swept, by_fault={}), wanted, progress)
+    assert isinstance(found, dict)
+    show, plan = swept.calm.show, swept.calm.plan
+    by_fault = {fault: replace(each, show=show, plan=plan) for fault, each in found.items()}
+    return Rescued(swept=swept, by_fault=by_fault)
+
+
+def gains_apart(
+    rescued: Rescued, wanted: Callable[[], bool], progress: Callable[[str], None]
+) -> tuple[Gain, ...]:
+    """Give what single improvements bring; raises CutShort as soon as it is not wanted."""
+    asked = Asked(job="gains", swept=rescued.swept, by_fault=rescued.by_fault)
+    found = _worked(asked, wanted, progress)
+    assert isinstance(found, tuple)
+    return found
+
+
+def _worked(asked: Asked, wanted: Callable[[], bool], progress: Callable[[str], None]) -> object:
+    """Give what the other process finds, passing on how far it is."""
+    told: queue.Queue[tuple[str, object]] = queue.Queue()
+    # -P: what lies in the folder people have gone to is no module of ours.
+    command = [sys.executable, "-P", "-m", "lineproof.web.apart"]
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+    ) as process:
+        threading.Thread(target=_talk, args=(process, asked, told), daemon=True).start()
+        try:
+            while wanted():
+                try:
+                    what, value = told.get(timeout=LOOK_S)
+                except queue.Empty:
+                    continue
+                if what == "progress":
+                    progress(str(value))
+                elif what == "found":
+                    return value
+                else:
+                    raise Failed(str(value))
+        finally:
+            process.kill()
+    raise CutShort
+
+
+def _talk(
+    process: subprocess.Popen[bytes], asked: Asked, told: queue.Queue[tuple[str, object]]
+) -> None:
+    """Say what is asked, and hear what is told until there is no more."""
+    assert process.stdin is not None
+    assert process.stdout is not None
+    try:
+        pickle.dump(asked, process.stdin)
+        # It stays open: its end tells the other process that nobody waits any more.
+        process.stdin.flush()
+        while True:
+            told.put(pickle.load(process.stdout))  # noqa: S301 - what our own process says
+    except (OSError, EOFError, ValueError, pickle.UnpicklingError):
+        told.put(("failed", "the process that works it out has ended"))
+
+
+# -- in the other process --------------------------------------------------------------------------
+
+
+def main() -> None:
+    """Work out what is asked on the way in, and tell it on the way out."""
+    # What a library prints must not come between.
+    out = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    if hasattr(os, "nice"):
+        os.nice(NICE)
+    asked = pickle.load(sys.stdin.buffer)  # noqa: S301 - what the process that started us says
+    threading.Thread(target=_end_with_asker, daemon=True).start()
+    try:
+        tell(out, "found", _found(asked, lambda far: tell(out, "progress", far)))
+    except Exception as error:  # noqa: BLE001 - it is told on the page, as every mistake of ours
+        tell(out, "failed", f"{type(error).__name__}: {error}")
+
+
+def tell(out: IO[bytes], what: str, value: object) -> None:
+    """Say one thing."""
+    pickle.dump((what, value), out)
+    out.flush()
+
+
+def _found(asked: Asked, progress: Callable[[str], None]) -> object:
+    if asked.job == "gains":
+        rescued = Rescued(swept=asked.swept, by_fault=asked.by_fault)
+        return gains(rescued, progress=progress)
+    show, plan = asked.swept.calm.show, asked.swept.calm.plan
+    found = rescue_all(asked.swept, progress).by_fault
+    return {fault: replace(each, show=show, plan=plan) for fault, each in found.items()}
+
+
+def _end_with_asker() -> None:
+    """End as soon as who asked is gone, however that has ended."""
+    with contextlib.suppress(OSError):
+        os.read(0, 1)
+    os._exit(1)
+
+
+if __name__ == "__main__":
+    main()
