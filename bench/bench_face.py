@@ -25,6 +25,8 @@ from bench.program import WORKED, lineproof
 
 #: So many browsers of as many people look at one show.
 CLIENTS = 10
+#: From this stage on all is there but rescues, which take minutes in a process of their own.
+WORKED_OUT = ("pairs", "rescue")
 #: What each of them opens.
 PAGES = ("/", "/lines", "/room", "/drill", "/nets", "/papers", "/revisions", "/room?cut=net:a")
 
@@ -117,12 +119,16 @@ def asked(port: int, path: str) -> tuple[bytes, bool]:
 
 
 def until_worked(port: int) -> None:
-    """Wait until all is worked out, and the pages are kept."""
+    """Wait until all but the rescues is worked out, and the pages are kept."""
+    connection = HTTPConnection("127.0.0.1", port, timeout=LONGEST_S)
+    connection.request("GET", "/events")
     ends = time.monotonic() + LONGEST_S
-    while json.loads(got(port, "/api/ready"))["head"]["to_come"]:
+    for row in connection.getresponse():
+        if row.startswith(b"data: {") and json.loads(row[6:])["stage"] in WORKED_OUT:
+            break
         if time.monotonic() > ends:
             raise BenchError("the arena was not worked out in time")
-        time.sleep(0.5)
+    connection.close()
     time.sleep(5)
 
 

@@ -11,11 +11,17 @@ from bench.program import WORKED, copy_of, lineproof
 
 
 def measure() -> Iterable[Measure]:
-    """Give the median of three whole processes, each into a folder of its own."""
+    """Give the median of three whole processes, with the drill and its rescues and without."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         show = copy_of("hall", folder / "hall")
         run_whole((lineproof(), "plan", show), good=WORKED)
-        prints = [(lineproof(), "papers", show, "--out", folder / f"out-{n}") for n in range(3)]
-        seconds = median_of_processes_s(prints, good=WORKED)
-        yield Measure(name="hall: whole bundle of papers", value=seconds, unit="s", goal=3.0)
+        for title, more in (
+            ("hall: bundle of papers without the drill", ("--without", "drill")),
+            ("hall: whole bundle of papers", ()),
+        ):
+            prints = [
+                (lineproof(), "papers", show, "--out", folder / f"out-{n}", *more) for n in range(3)
+            ]
+            seconds = median_of_processes_s(prints, good=WORKED)
+            yield Measure(name=title, value=seconds, unit="s", goal=3.0)

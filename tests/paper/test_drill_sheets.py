@@ -21,12 +21,11 @@ from lineproof.drill.verdict import State
 from lineproof.graph.faults import Fault, things
 from lineproof.outcome import Outcome, work_out
 from lineproof.paper.book import book
-from lineproof.paper.bundle import tables_by_name
 from lineproof.paper.edition import Edition
 from lineproof.paper.pdf import PAPERS, draw_book
 from lineproof.paper.readers import For, Reader
 from lineproof.paper.sheet import Card, Cards, Part, Sheet, Text
-from lineproof.paper.sheets.drill import drill_sheets
+from lineproof.paper.sheets.drill import drill_sheets, drill_tables
 from lineproof.paper.sheets.drill_facts import Facts, facts_of
 from lineproof.paper.sheets.rescue_cards import card_numbers
 from lineproof.paper.sheets.rescue_moves import step_told
@@ -245,8 +244,7 @@ def test_a_letter_tells_what_a_rescue_brings_back_and_what_the_act_can_do_withou
 
 def test_the_workbook_has_every_line_that_each_fault_touches() -> None:
     outcome = hallway()
-    tables = tables_by_name(drill_sheets(edition_of(outcome)))
-    (table,) = tables["drill-lines"]
+    table = next(t for t in drill_tables(edition_of(outcome)) if t.name == "drill-lines")
     told = {
         (fault, row.texts[1]): row.texts[3]
         for row in table.rows
@@ -424,7 +422,9 @@ def test_a_dead_box_has_a_card_that_says_what_to_plug_where() -> None:
     card = cards_in("hallway")[unit("box-1")]
     assert card.title == "First box (box-1) dead"
     facts = dict(card.facts)
-    assert facts["Lost"] == "3 lines: 1 Kick, 2 Snare, 3 Lute; at desk"
+    assert facts["Lost"] == (
+        "3 lines: 1 Kick, 2 Snare, 3 Lute; at desk; besides these, 1 that the act can do without"
+    )
     assert facts["Back"].startswith("all of it, in about ")
     assert facts["Back"].endswith(" min (assumed)")
     first, last = card.parts
@@ -569,7 +569,8 @@ def test_the_longest_card_takes_one_page_and_says_what_it_leaves_out(tmp_path: P
     card = sheet.cards[0]
     assert card.title.endswith("(box-1) dead")
     assert "table drill-moves" in " ".join(card.cautions)
-    assert len(dict(tables_by_name([sheet]))["drill-moves"][0].rows) >= 300
+    moved = next(t for t in drill_tables(edition) if t.name == "drill-moves")
+    assert len(moved.rows) >= 300
     for paper in ("a4", "letter"):
         found = pages(draw_book(edition, [card_sheet_of((card,))], PAPERS[paper]), tmp_path)
         assert len([page for page in found if "box-1" in page.text]) == 1

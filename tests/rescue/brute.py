@@ -126,41 +126,37 @@ class World:
     def cables(self) -> list[Cable]:
         """Give every cable that may be moved or laid."""
         network, found = self.plan.network, []
-        openings = [
-            (each.port, each.net)
-            for each in network.rescue_ports
-            if not self.off(each.port.unit) and ("port", str(each.port)) not in self.names
+        open_ports = [
+            (each.port, each.net) for each in network.rescue_ports if self._works(each.port)
         ]
         for run in network.runs:
-            if not run.net:
-                continue
-            fine = [end for end in run.ends if self._works(end)]
-            for kept, loose in (run.ends, run.ends[::-1]):
-                if kept in fine and loose not in fine and not self.torn(run):
-                    found += self._moved(run, kept, loose, openings)
-            if self.torn(run) and len(fine) == 2:
-                found += self._laid(run.name, run.net, *fine)
-            if self.torn(run) or len(fine) < 2:
-                for end in fine:
-                    for port, net in openings:
-                        found += self._laid(run.name, run.net, end, port) if net == run.net else ()
-        for (one, net), (other, second) in itertools.combinations(openings, 2):
-            if net == second and one.unit != other.unit:
-                found += self._laid("", net, one, other)
+            on_net = [port for port, net in open_ports if net == run.net]
+            found += self._instead_of(run, on_net) if run.net else ()
+        for (one, net), (other, second) in itertools.combinations(open_ports, 2):
+            found += self._laid("", net, one, other) if net == second else ()
         return found
+
+    def _instead_of(self, run: PlannedRun, open_ports: list[PortAt]) -> Iterator[Cable]:
+        fine = [end for end in run.ends if self._works(end)]
+        for kept, loose in (run.ends, run.ends[::-1]):
+            if kept in fine and loose not in fine and not self.torn(run):
+                yield from self._moved(run, kept, loose, open_ports)
+        if self.torn(run) and len(fine) == 2:
+            yield from self._laid(run.name, run.net, *fine)
+        if self.torn(run) or len(fine) < 2:
+            for end, port in itertools.product(fine, open_ports):
+                yield from self._laid(run.name, run.net, end, port)
 
     def _works(self, end: PortAt) -> bool:
         return not self.off(end.unit) and ("port", str(end)) not in self.names
 
     def _moved(
-        self, run: PlannedRun, kept: PortAt, loose: PortAt, openings: list[tuple[PortAt, str]]
+        self, run: PlannedRun, kept: PortAt, loose: PortAt, open_ports: list[PortAt]
     ) -> Iterator[Cable]:
         place = self.units[loose.unit].place
-        if ("place", place) in self.names:
-            return
-        for port, net in openings:
-            if net == run.net and self.units[port.unit].place == place and port.unit != kept.unit:
-                yield Cable(ends=(kept, port), net=net, run=run.name, moves=1)
+        for port in open_ports if ("place", place) not in self.names else ():
+            if self.units[port.unit].place == place and port.unit != kept.unit:
+                yield Cable(ends=(kept, port), net=run.net, run=run.name, moves=1)
 
     def _laid(self, run: str, net: str, one: PortAt, other: PortAt) -> Iterator[Cable]:
         a, b = (self.units[end.unit].place for end in (one, other))

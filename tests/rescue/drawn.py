@@ -32,7 +32,7 @@ class Drawn:
     """One show, written row by row."""
 
     def __init__(self, seed: int) -> None:
-        self.rng = random.Random(seed)
+        self.rng, self.number_of = random.Random(seed), seed
         self.two = self.maybe()
         self.acts = ["early", "late"] if self.maybe() else []
         self.rows: list[str] = []
@@ -108,11 +108,7 @@ class Drawn:
             self._unit(
                 "talk", "paging-station", draw(("front", "side")), "power: network", circuit="none"
             )
-        self._unit("pa", "powered-loudspeaker", "stage")
-        self._unit("fill", "analogue-loudspeaker", draw(("stage", "side")))
-        self.ears = self.maybe()
-        if self.ears:
-            self._unit("ears", "in-ear-rack-2", "side")
+        self._loudspeakers()
         for net in "ab" if self.two else "a":
             for n, place in enumerate(("front", "stage", "side")[: draw((2, 3))], start=1):
                 self._unit(
@@ -121,6 +117,21 @@ class Drawn:
                     place,
                     *((f"net: {net}",) if self.two else ()),
                 )
+
+    def _loudspeakers(self) -> None:
+        draw = self.rng.choice
+        self._unit("pa", "powered-loudspeaker", "stage")
+        self._unit("fill", "analogue-loudspeaker", draw(("stage", "side")))
+        self.amplifier, second = self.number_of % 3 == 0, self.number_of % 2 == 0
+        if self.amplifier:
+            self._unit("amp", "amplifier-4", "side")
+        if second:
+            self._unit("fill-2", "analogue-loudspeaker", "side", "covers: fill")
+        if self.amplifier and second:
+            self._unit("amp-2", "amplifier-4", "side", "covers: amp")
+        self.ears = self.maybe()
+        if self.ears:
+            self._unit("ears", "in-ear-rack-2", "side")
 
     # -- lines -----------------------------------------------------------------------------------
 
@@ -163,6 +174,8 @@ class Drawn:
             self._line("Back", "rec-2", "playback", "desk", f"back-to: {first[0]}")
         within = (f"with: {' '.join(map(str, first[:3]))}",) if first and self.maybe() else ()
         self._line("Main", "desk", "main mix", "pa fill", *within)
+        if self.amplifier:
+            self._line("Subs", "desk", "main mix", "amp:1 amp:2")
         if self.ears:
             self._line("Ears", "side-desk" if self.wings else "desk", "monitor mix", "ears")
 

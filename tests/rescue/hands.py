@@ -7,13 +7,14 @@ nowhere - raises CardError.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import networkx as nx  # type: ignore[import-untyped]
 
 from lineproof.base.part import ALSO, split_part
-from lineproof.base.spot import LineKey, Side, Spot
+from lineproof.base.spot import Side, Spot
 from lineproof.drill.dead import Dead
 from lineproof.graph.signal import By, ways
 from lineproof.kit.kinds import Does
@@ -66,6 +67,8 @@ class Hands:
             for decided in plan.lines
             if (line := show.line(decided.key)) is not None
         }
+        #: By dead amplifier the one on whose outputs its loudspeakers hang now.
+        self.emptied: dict[str, str] = {}
         self.before = _hops(show, plan)
 
     def carry_out(self, moves: Sequence[Move]) -> tuple[Show, Plan]:
@@ -147,11 +150,14 @@ class Hands:
         if one not in graph or other not in graph or not nx.has_path(graph, one, other):
             return (), 0.0  # laid loose
         metres, nodes = nx.single_source_dijkstra(graph, one, other)
-        return tuple(graph[a][b]["name"] for a, b in zip(nodes, nodes[1:], strict=False)), metres
+        return tuple(graph[a][b]["name"] for a, b in itertools.pairwise(nodes)), metres
 
     # -- leads -----------------------------------------------------------------------------------
 
     def _plug(self, move: Move) -> None:
+        if not move.lines:
+            self._outputs(move)
+            return
         old, new = Spot.parse(move.old), Spot.parse(move.new)
         if old.side is not new.side:
             raise CardError(f"{move.words}: an input is no output")
@@ -159,7 +165,8 @@ class Hands:
         if new in busy or self._real(new) in busy:
             raise CardError(f"{move.words}: {new} is in use")
         for row in self._of(move):
-            if not (self._start_into(row, old, new) or self._end_from(row, old, new)):
+            ways = (self._start_into, self._end_from, self._end_into)
+            if not any(way(row, old, new) for way in ways):
                 raise CardError(f"{move.words}: line {row.line.key} is not in {old}")
         left = [str(key) for key, row in self.rows.items() if old in _spots(row)]
         if left:
@@ -193,10 +200,40 @@ class Hands:
             self._now_ends_at(row, name, new.unit)
         return True
 
-    def _now_ends_at(self, row: Row, name: str, unit: str) -> None:
-        row.ends[unit] = row.ends.pop(name, [])
-        row.line = replace(row.line, ends=_instead(row.line.ends, name, unit))
-        row.moved[name] = unit
+    def _end_into(self, row: Row, old: Spot, new: Spot) -> bool:
+        """Plug an end's lead into what stands in for the dead unit at its far end."""
+        name = next((n for n, chain in row.ends.items() if chain and chain[-1] == old), None)
+        if name is None or old.side is not Side.IN or not self._may_stand_in(new.unit, old.unit):
+            return False
+        row.ends[name] = [*row.ends[name][:-1], new]
+        self._now_ends_at(row, name, new.unit)
+        return True
+
+    def _outputs(self, move: Move) -> None:
+        """Move all that hangs on a dead amplifier to the same outputs of another."""
+        dead = move.old.removeprefix("outputs of ")
+        other = move.new.removeprefix("the same outputs of ")
+        amplifiers = all(self.show.units[u].kind.does is Does.AMPLIFIER for u in (dead, other))
+        if not amplifiers or move.what != f"loudspeaker leads of {dead}" or other != move.unit:
+            raise CardError(f"{move.words}: which leads?")
+        if other in self.emptied.values():
+            raise CardError(f"{move.words}: something hangs there already")
+        self.emptied[dead] = other
+
+    def _now_ends_at(self, row: Row, name: str, unit: str) -> str:
+        """Let an end be at another unit, named as it was (`amp:receive-2`); give its name."""
+        self._hangs_on(name.partition(":")[0], unit)
+        other = "".join((unit, *name.partition(":")[1:]))
+        row.ends[other] = row.ends.pop(name, [])
+        row.line = replace(row.line, ends=_instead(row.line.ends, name, _target(other)))
+        row.moved[name] = other
+        return other
+
+    def _hangs_on(self, dead: str, unit: str) -> None:
+        there = self.show.units.get(dead)
+        amplifier = there is not None and there.kind.does is Does.AMPLIFIER
+        if amplifier and dead in self.dead.units and self.emptied.get(dead) != unit:
+            raise CardError(f"nobody moves the loudspeakers of {dead} to {unit}")
 
     # -- at a screen -----------------------------------------------------------------------------
 
@@ -267,25 +304,33 @@ class Hands:
         """Give the end of a line on whose way a spot is; what is new stands in for another."""
         plain = [name for name in row.ends if not split_part(name)[1]]
         for name in plain:
-            if spot in row.ends[name] or name.partition(":")[0] == spot.unit:
+            new = name.partition(":")[0] == spot.unit and not row.ends[name]
+            if spot in row.ends[name] or new:
                 return name
+        # Of several ends at a dead unit the one of the same number.
+        plain.sort(key=lambda name: not name.endswith(f"-{spot.number}"))
         for name in plain:
-            if self._may_stand_in(spot.unit, name.partition(":")[0]):
-                self._now_ends_at(row, name, spot.unit)
-                row.ends[spot.unit] = []
-                return spot.unit
+            dead = name.partition(":")[0]
+            if self._may_stand_in(spot.unit, dead):
+                if dead in self.emptied and spot.number != row.ends[name][0].number:
+                    raise CardError(f"{move.words}: its loudspeakers hang on another output")
+                other = self._now_ends_at(row, name, spot.unit)
+                row.ends[other] = []
+                return other
         raise CardError(f"{move.words}: line {row.line.key} has no end there")
 
     def _heard_already(self, row: Row) -> None:
         """Let what stands in for a dead unit stand at its end, where it hears the line anyway."""
-        plain = {name.partition(":")[0] for name in row.ends if not split_part(name)[1]}
-        heard = (plain & self.show.units.keys()) - self.dead.units
+        heard = {name.partition(":")[0]: name for name in row.ends if not split_part(name)[1]}
+        living = (heard.keys() & self.show.units.keys()) - self.dead.units
         for _, member in row.line.end_members():
             if member.name not in self.dead.units or str(member) in row.moved:
                 continue
-            unit = next((u for u in sorted(heard) if self._may_stand_in(u, member.name)), None)
+            unit = next((u for u in sorted(living) if self._may_stand_in(u, member.name)), None)
             if unit is not None:
-                row.line = replace(row.line, ends=_instead(row.line.ends, str(member), unit))
+                self._hangs_on(member.name, unit)
+                ends = _instead(row.line.ends, str(member), _target(heard[unit]))
+                row.line = replace(row.line, ends=ends)
 
     def _may_stand_in(self, unit: str, dead: str) -> bool:
         there = self.show.units.get(dead)
@@ -392,10 +437,10 @@ def _hops(show: Show, plan: Plan) -> dict[By, set[tuple[Spot, Spot]]]:
             for hop in way.hops():
                 found[hop.by].add((hop.from_spot, hop.to_spot))
             # A mix made where it is wanted is known by its send channel.
-            mixed, first = decided.start[way.start][:1], way.spots[:1]
-            if mixed and first and mixed[0].side is Side.SEND and mixed != first:
-                if mixed[0].unit == first[0].unit:
-                    found[By.INSIDE].add((mixed[0], first[0]))
+            mixed, *_ = decided.start[way.start] or (None,)
+            made_here = mixed is not None and mixed.side is Side.SEND and way.spots
+            if mixed is not None and made_here and mixed not in way.spots:
+                found[By.INSIDE].add((mixed, way.spots[0]))
     return found
 
 
@@ -413,23 +458,27 @@ def _out(chain: Sequence[Spot]) -> Spot | None:
     return next((spot for spot in reversed(chain) if spot.side is Side.OUT), None)
 
 
-def _instead(ends: tuple[End, ...], name: str, unit: str) -> tuple[End, ...]:
+def _target(text: str) -> Target:
+    """Give an end's member by its name in the plan: `desk`, `amp:receive-2`, `amp:2`."""
+    name, _, rest = text.partition(":")
+    side, dash, number = rest.rpartition("-")
+    if not rest:
+        return Target(name=name)
+    return Target(name=name, side=Side(side) if dash else None, numbers=(int(number),))
+
+
+def _instead(ends: tuple[End, ...], name: str, target: Target) -> tuple[End, ...]:
     """Give the ends with one of their members replaced; if another is that already, it stays."""
     return tuple(
         replace(
             end,
             members=tuple(
-                Target(name=unit) if str(member) == name else member
+                target if str(member) == name else member
                 for member in end.members
-                if str(member) == name or member.name != unit
+                if str(member) == name or member.name != target.name
             ),
         )
         if any(str(member) == name for member in end.members)
         else end
         for end in ends
     )
-
-
-def keys_of(lines: Iterable[LineKey]) -> list[str]:
-    """Give lines by their keys as people write them."""
-    return [str(key) for key in lines]

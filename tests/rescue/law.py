@@ -77,6 +77,11 @@ def _other_than_drilled_twice(
         yield f"the second drill differs at {told(differ)}"
 
 
+def is_whole(known: Calm) -> bool:
+    """Say whether every end arrives with nothing broken; a drawn show may want what isn't there."""
+    return set(standings(known, ()).values()) <= {State.UNTOUCHED}
+
+
 def standings(known: Calm, faults: Sequence[Fault]) -> dict[At, State]:
     """Give by line and end how it stands, loads, delays and clock looked at."""
     drilled = lose(known.show, known.plan, faults, ready=known)

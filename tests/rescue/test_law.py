@@ -20,7 +20,7 @@ from lineproof.show.read import read_files
 from tests.drill.shows import ROOM, ready
 from tests.drill.test_arena import arena
 from tests.rescue.drawn import drawn
-from tests.rescue.law import broken_promises
+from tests.rescue.law import broken_promises, is_whole
 
 #: Shows drawn by chance, each of which once found something: a card that left out a patch inside
 #: what stands in; a member of an end that nobody looked at; an end heard at what stands in.
@@ -83,7 +83,8 @@ def _planned(text: str) -> Calm | None:
     reading = read_files({"show.yaml": text})
     assert reading.show is not None, reading.findings
     plan = decide_whole(reading.show).plan
-    return None if plan is None else calm(reading.show, plan)
+    known = None if plan is None else calm(reading.show, plan)
+    return known if known is not None and is_whole(known) else None
 
 
 @pytest.mark.soak

@@ -12,8 +12,8 @@ kinds:
   nook:
     like: box-8-4
     sockets:
-      - {{side: in, count: 3, signal: mic, connector: XLR 3, phantom: {phantom}, most-dbu: 24, noise-dbu: -127}}
-      - {{side: out, count: 2, signal: line, connector: XLR 3, most-dbu: 24, noise-dbu: -86}}
+      - {{side: in, count: 3, signal: mic, connector: XLR 3, phantom: {phantom}, most-dbu: 24}}
+      - {{side: out, count: 2, signal: line, connector: XLR 3, most-dbu: 24}}
     send: {{48000: 3}}
     receive: {{48000: 2}}
     numbering: none
@@ -31,72 +31,87 @@ circuits:
 """
 
 
+class Tiny:
+    """One show, written row by row."""
+
+    def __init__(self, seed: int) -> None:
+        self.rng = random.Random(seed)
+        self.acts = ["early", "late"] if self.maybe(0.3) else [""]
+        self.side_desk, self.recorders = self.maybe(0.3), self.maybe()
+        self.fill, self.play = self.maybe(0.6), self.maybe(0.4)
+        self.units: list[str] = []
+        self.lines: list[str] = []
+
+    def maybe(self, part: float = 0.5) -> bool:
+        return self.rng.random() < part
+
+    def text(self) -> str:
+        head = HEAD.format(
+            phantom=self.rng.choice(("true", "true", "false")),
+            apron=self.rng.choice((9, 12, 14)),
+            wall=self.rng.choice((28, 66)),
+        )
+        if self.maybe(0.3):
+            count = self.rng.randint(8, 12)
+            head += f"stock:\n  reel: {{cable: copper, length: 80 m, count: {count}}}\n"
+        if self.acts != [""]:
+            head += "acts:\n" + "".join(f"  {act}: {{stage: main}}\n" for act in self.acts)
+        self._units()
+        self._lines()
+        return head + "units:\n" + "".join(self.units) + "lines:\n" + "".join(self.lines)
+
+    def _unit(self, name: str, kind: str, place: str, more: str = "") -> None:
+        circuit = self.rng.choice(("left", "right"))
+        row = f"  {name}: {{kind: {kind}, place: {place}, circuit: {circuit}{more}}}\n"
+        self.units.append(row)
+
+    def _units(self) -> None:
+        self._unit("box-1", "box-8-4", "stage")
+        self._unit("box-2", "nook", self.rng.choice(("stage", "side")))
+        if self.maybe():
+            self._unit("box-3", "nook", "side", ", theirs: yes" if self.maybe(0.2) else "")
+        if self.side_desk:
+            self._unit("side-desk", "mixer-32", "side")
+        self._unit("desk", "mixer-32", "front")
+        for name in ("rec-1", "rec-2") if self.recorders else ():
+            self._unit(name, "computer-32", "front")
+        if self.fill:
+            self._unit("fill", "analogue-loudspeaker", "stage")
+        if self.play:
+            self._unit("play-1", "computer-16", "front", ", standby: play-2, by: hand")
+            self._unit("play-2", "computer-16", "front")
+        self._unit("sw-1", "switch-8", "stage")
+        self._unit("sw-2", "switch-24", "front")
+        if self.maybe(0.3):
+            self._unit("sw-3", "switch-8", "stage")
+
+    def _lines(self) -> None:
+        draw = self.rng.choice
+        for act in self.acts:
+            for _ in range(self.rng.randint(1, 4 - len(self.acts))):
+                number = len(self.lines) + 1
+                keys = [
+                    f"number: {number}, name: {draw(('Oboe', 'Tuba', 'Harp'))} {number % 2}",
+                    f"from: {draw(('stage', 'stage', 'side'))}",
+                    f"source: {draw(('dynamic mic', 'condenser mic'))}",
+                    f"to: {' '.join(self._ends())}",
+                    f"need: {draw(('must', 'must', 'want', 'spare', 'safety'))}",
+                    *([f"act: {act}"] if act else []),
+                ]
+                self.lines.append(f"  - {{{', '.join(keys)}}}\n")
+        row = "  - {{number: {0}, name: {1}, from: {2}, source: {3}, to: {4}}}\n"
+        if self.fill:
+            self.lines.append(row.format(41, "Main", "desk", "main mix", "fill"))
+        if self.play:
+            self.lines.append(row.format(42, "Track", "play-1", "playback", "desk"))
+
+    def _ends(self) -> list[str]:
+        ends = ["desk"]
+        ends += ["side-desk"] if self.side_desk and self.maybe() else []
+        recorder = self.rng.choice(("rec-1|rec-2", "rec-1?", "rec-1"))
+        return [*ends, *([recorder] if self.recorders and self.maybe() else [])]
+
+
 def tiny(seed: int) -> str:
     """Give the text of one show drawn by chance."""
-    rng = random.Random(seed)
-
-    def maybe(part: float = 0.5) -> bool:
-        return rng.random() < part
-
-    def circuit() -> str:
-        return f"circuit: {rng.choice(('left', 'right'))}"
-
-    head = HEAD.format(
-        phantom=rng.choice(("true", "true", "false")),
-        apron=rng.choice((9, 12, 14)),
-        wall=rng.choice((28, 66)),
-    )
-    if maybe(0.3):
-        head += "stock:\n  reel: {cable: copper, length: 80 m, count: %d}\n" % rng.randint(8, 12)
-    acts = ["early", "late"] if maybe(0.3) else [""]
-    if acts != [""]:
-        head += "acts:\n" + "".join(f"  {act}: {{stage: main}}\n" for act in acts)
-    units = [
-        f"  box-1: {{kind: box-8-4, place: stage, {circuit()}}}",
-        f"  box-2: {{kind: nook, place: {rng.choice(('stage', 'side'))}, {circuit()}}}",
-    ]
-    if maybe():
-        theirs = ", theirs: yes" if maybe(0.2) else ""
-        units.append(f"  box-3: {{kind: nook, place: side, {circuit()}{theirs}}}")
-    side_desk = maybe(0.3)
-    if side_desk:
-        units.append(f"  side-desk: {{kind: mixer-32, place: side, {circuit()}}}")
-    units.append(f"  desk: {{kind: mixer-32, place: front, {circuit()}}}")
-    rec = maybe()
-    if rec:
-        units.append(f"  rec-1: {{kind: computer-32, place: front, {circuit()}}}")
-        units.append(f"  rec-2: {{kind: computer-32, place: front, {circuit()}}}")
-    fill = maybe(0.6)
-    if fill:
-        units.append(f"  fill: {{kind: analogue-loudspeaker, place: stage, {circuit()}}}")
-    play = maybe(0.4)
-    if play:
-        units.append(
-            f"  play-1: {{kind: computer-16, place: front, standby: play-2, by: hand, {circuit()}}}"
-        )
-        units.append(f"  play-2: {{kind: computer-16, place: front, {circuit()}}}")
-    units.append(f"  sw-1: {{kind: switch-8, place: stage, {circuit()}}}")
-    units.append(f"  sw-2: {{kind: switch-24, place: front, {circuit()}}}")
-    if maybe(0.3):
-        units.append(f"  sw-3: {{kind: switch-8, place: stage, {circuit()}}}")
-    rows, number = [], 0
-    for act in acts:
-        for _ in range(rng.randint(1, 4 - len(acts))):
-            number += 1
-            to = ["desk"]
-            to += ["side-desk"] if side_desk and maybe() else []
-            to += [rng.choice(("rec-1|rec-2", "rec-1?", "rec-1"))] if rec and maybe() else []
-            keys = [
-                f"number: {number}, name: {rng.choice(('Oboe', 'Tuba', 'Harp'))} {number % 2}",
-                f"from: {rng.choice(('stage', 'stage', 'side'))}",
-                f"source: {rng.choice(('dynamic mic', 'condenser mic'))}",
-                f"to: {' '.join(to)}",
-                f"need: {rng.choice(('must', 'must', 'want', 'spare', 'safety'))}",
-                *([f"act: {act}"] if act else []),
-            ]
-            rows.append(f"  - {{{', '.join(keys)}}}")
-    if fill:
-        rows.append("  - {number: 41, name: Main, from: desk, source: main mix, to: fill}")
-    if play:
-        rows.append("  - {number: 42, name: Track, from: play-1, source: playback, to: desk}")
-    return "\n".join([*head.splitlines(), "units:", *units, "lines:", *rows]) + "\n"
+    return Tiny(seed).text()

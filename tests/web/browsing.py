@@ -15,13 +15,16 @@ from playwright.sync_api import Browser, BrowserContext, Page
 from lineproof.web.app import app
 from lineproof.web.serve import bound
 from lineproof.web.watch import Watch
+from lineproof.web.worked import STAGES, Stage
 
 
 class Served:
     """A folder served in this process, followed as `lineproof open` does."""
 
-    def __init__(self, folder: Path) -> None:
-        self.watch = Watch(folder)
+    def __init__(self, folder: Path, upto: Stage = "pairs") -> None:
+        # Rescues of a large show take minutes: who tests what pages say of them asks for them.
+        self.upto = upto
+        self.watch = Watch(folder, stages=STAGES[: STAGES.index(upto) + 1])
         self.socket = bound(0)
         self.socket.listen()
         self.address = f"http://127.0.0.1:{self.socket.getsockname()[1]}"
@@ -36,7 +39,7 @@ class Served:
     def __enter__(self) -> Self:
         self.watch.start()
         self.thread.start()
-        while self.watch.now.stage != "pairs":
+        while self.watch.now.stage != self.upto:
             time.sleep(0.02)
         return self
 

@@ -20,8 +20,8 @@ from lineproof.web.worked import Worked
 
 HERE = "http://127.0.0.1:8461"
 #: What every operation can be asked, by the words after /api/.
-ASKED = ("lines", "lines/{key}", "room", "broken", "papers", "revisions")
-UNASKED = ("ready", "drill", "nets")
+ASKED = ("lines", "lines/{key}", "room", "broken", "rescue", "papers", "revisions")
+UNASKED = ("ready", "drill", "gains", "nets")
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +88,7 @@ def test_every_line_is_answered_as_described(served: FastAPI, small: Worked) -> 
     assert set(answered(operation(served, "lines/{key}"), put=put)) == {200}
 
 
-@pytest.mark.parametrize("name", ["room", "broken"])
+@pytest.mark.parametrize("name", ["room", "broken", "rescue"])
 def test_whatever_is_broken_is_answered_as_described(
     served: FastAPI, small: Worked, name: str
 ) -> None:

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pytest
 
-from lineproof.base.finding import Grade
 from lineproof.base.spot import LineKey
 from lineproof.cli.main import main
 from lineproof.drill.lose import lose
@@ -39,28 +38,23 @@ def listed(folder: Path) -> list[dict[str, str]]:
 # -- Ready? ----------------------------------------------------------------------------------------
 
 
-def test_what_one_fault_would_do_keeps_the_doors_shut_until_somebody_takes_it_on(
+def test_what_nobody_can_make_good_keeps_the_doors_shut_until_somebody_takes_it_on(
     small: Worked,
 ) -> None:
-    assert small.outcome is not None
-    stops = [f for f in small.outcome.drilled if f.grade is Grade.STOP]
+    # Before rescues only that is graded which none mends: here, that nothing is recorded.
     view = ready(small)
     assert (view.answer, view.stops) == ("no", ())
-    assert [f.what for f in view.drilled_stops] == [f.what for f in stops]
+    assert [f.rule for f in view.drilled_stops] == ["recording-lost"]
     assert view.sentence == (
-        f"No: nothing is wrong as it stands, but {len(stops)} stops stand for what one fault would "
-        "do."
+        "No: nothing is wrong as it stands, but 1 stop stands for what one fault would do."
     )
 
 
-def test_with_all_stops_taken_on_it_is_ready_and_says_what_nobody_looked_at(
-    small: Worked,
-) -> None:
+def test_with_all_stops_taken_on_it_waits_for_rescues(small: Worked) -> None:
     assert small.outcome is not None
     taken = tuple(replace(f, accepted="we know") for f in small.outcome.drilled)
     view = ready(replace(small, outcome=replace(small.outcome, drilled=taken), once=Once()))
-    assert view.sentence.startswith("Yes, ")
-    assert all(what in view.sentence for what in small.outcome.not_tried)
+    assert view.sentence == f"Not yet: {small.to_come}."
     assert len(view.accepted) == len(taken)
 
 

@@ -16,6 +16,7 @@ from lineproof.paper.edition import Edition
 from lineproof.paper.pdf import Paper, draw_book, draw_labels
 from lineproof.paper.sdp import session_files
 from lineproof.paper.sheet import Sheet, Table
+from lineproof.paper.sheets.drill import drill_tables
 from lineproof.paper.sheets.labels import label_strips
 from lineproof.paper.xlsx import write_xlsx
 
@@ -32,6 +33,8 @@ def bundle(edition: Edition, paper: Paper, without: Collection[str] = ()) -> dic
     """Give every file of an edition by its name in the folder, but for the parts in `without`."""
     sheets = book(edition, without)
     tables = tables_by_name(sheets)
+    if edition.for_crew and "drill" not in without:
+        tables |= {table.name: [table] for table in drill_tables(edition)}
     files = {"patch-book.pdf": draw_book(edition, sheets, paper)}
     if "labels" not in without and (strips := label_strips(edition)):
         files["labels.pdf"] = draw_labels(edition, strips, paper)
@@ -62,7 +65,7 @@ def tables_by_name(sheets: Iterable[Sheet]) -> dict[str, list[Table]]:
     """
     found: dict[str, list[Table]] = {}
     for sheet in sheets:
-        for table in (*sheet.tables, *sheet.more):
+        for table in sheet.tables:
             if table.name not in _BOOK_ONLY and table.rows:
                 found.setdefault(_free_name(table, found), []).append(table)
     return found

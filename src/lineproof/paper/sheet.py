@@ -140,8 +140,7 @@ Block = Table | Text | Picture | Cards
 class Sheet:
     """One kind of paper for one reader; it may go on over several pages.
 
-    `name` lasts: tests and tables go by it. `for_whom` is printed under the title. `more` are
-    tables too long for paper: they stand in the workbook and as CSV only.
+    `name` lasts: tests and tables go by it. `for_whom` is printed under the title.
     """
 
     name: str
@@ -149,7 +148,6 @@ class Sheet:
     for_whom: str
     blocks: tuple[Block, ...]
     landscape: bool = False
-    more: tuple[Table, ...] = ()
 
     @property
     def tables(self) -> tuple[Table, ...]:

@@ -73,7 +73,8 @@ class _Rig:
                 self._change(end, chance)
             elif isinstance(chance.end, StandIn):
                 row, part = self._row(end[0]), chance.part
-                row.line = replace(row.line, ends=_with_member(row.line, part, chance.end.unit))
+                there = _member_at(row.line, chance.end.unit)
+                row.line = replace(row.line, ends=_with_member(row.line, part, there))
         self._tell_routes()
         plan = replace(self.hand.plan, lines=self._lines(), network=self._streams(network))
         return Applied(moves=tuple(self.moves), show=self._show(), plan=plan)
@@ -335,8 +336,9 @@ class _Rig:
         row.ties.pop(part, None)
         if self.hurt.is_door(part.partition(":")[0]):
             row.ends.pop(part)
-            row.line = replace(row.line, ends=_with_member(row.line, part, plugged[-1].unit))
-            part = plugged[-1].unit
+            front = Target(name=plugged[-1].unit)
+            row.line = replace(row.line, ends=_with_member(row.line, part, front))
+            part = front.name
         if not self.show.units[unit].kind.inside_patch:
             row.ends[part] = (*plugged, *beyond)
             return _heard_by(plugged)
@@ -363,8 +365,9 @@ class _Rig:
         if chance.receives:
             spot = self._instead(at, chance.receives, Side.RECEIVE, chain)
         row.ends.pop(part, None)
-        row.ends[other] = (*((spot,) if spot is not None else ()), *strip)
-        row.line = replace(row.line, ends=_with_member(row.line, part, other))
+        there = _standing_in(row.line, part, other)
+        row.ends[str(there)] = (*((spot,) if spot is not None else ()), *strip)
+        row.line = replace(row.line, ends=_with_member(row.line, part, there))
         if spot is None:
             self._patch_in(other, row, strip)  # its lead hangs in what stands in
             return None, False
@@ -389,9 +392,10 @@ class _Rig:
             )
         changed = (*chain[:-1], self.receives[ident])
         row.ends.pop(part)
-        row.ends[other] = changed
-        row.line = replace(row.line, ends=_with_member(row.line, part, other))
-        return other, changed
+        there = _standing_in(row.line, part, other)
+        row.ends[str(there)] = changed
+        row.line = replace(row.line, ends=_with_member(row.line, part, there))
+        return str(there), changed
 
     def _outputs(self, stand_in: StandIn) -> None:
         """Tell that what hangs on a dead amplifier goes over to the one that stands in."""
@@ -404,6 +408,8 @@ class _Rig:
     def _instead(self, at: int, unit: str, side: Side, chain: tuple[Spot, ...]) -> Spot:
         """Give a channel or strip at what stands in; lines that shared theirs share this one."""
         had = next((spot for spot in chain if spot.side is side), None)
+        if had is not None and self.show.units[unit].kind.does is Does.AMPLIFIER:
+            return replace(had, unit=unit)  # its loudspeakers hang on the same outputs
         ident = (self._begins(at), unit, side, had or (at, chain))
         if ident not in self.receives:
             self.receives[ident] = self._number(unit, side, had.number if had else 1)
@@ -493,16 +499,28 @@ def _first_start(line: Line, unit: str) -> tuple[Target, ...]:
     return (Target(name=unit), *others)
 
 
-def _with_member(line: Line, part: str, other: str) -> tuple[End, ...]:
+def _standing_in(line: Line, part: str, other: str) -> Target:
+    """Give what stands in at an end as its member: written as that was, but for the unit."""
+    members = (member for _, member in line.end_members() if str(member) == part)
+    return replace(next(members, Target(name=part)), name=other, implied=False)
+
+
+def _member_at(line: Line, unit: str) -> Target:
+    """Give the member by which a line is heard at a unit already."""
+    members = (member for _, member in line.end_members() if member.name == unit)
+    return next(members, Target(name=unit))
+
+
+def _with_member(line: Line, part: str, other: Target) -> tuple[End, ...]:
     """Give the ends with one member of one of them replaced."""
     planned = [n for n, end in enumerate(line.ends) if any(str(m) == part for m in end.members)]
     found = []
     for n, end in enumerate(line.ends):
         if n in planned:
             members = tuple(
-                Target(name=other) if str(m) == part else m
+                other if str(m) == part else m
                 for m in end.members
-                if str(m) == part or m.name != other
+                if str(m) == part or m.name != other.name
             )
             found.append(replace(end, members=members))
         else:

@@ -66,6 +66,7 @@ class _Choice:
         self.leads: dict[Spot, Lead] = {}
         self.perched: dict[Spot, list[IntVar]] = {}
         self.chances: dict[EndAt, list[tuple[Chance, IntVar]]] = {}
+        self.emptied: dict[str, dict[str, IntVar]] = {}
         self.beside: list[tuple[IntVar, EndAt]] = []
         self.takers: dict[tuple[str, Side], dict[Hashable, IntVar]] = {}
         self.routes: dict[tuple[str, str, bool], dict[tuple[Hashable, ...], IntVar]] = {}
@@ -80,6 +81,8 @@ class _Choice:
             self._end(end)
         for var, other in self.beside:
             self.model.add(var <= sum(way for _, way in self.chances.get(other, ())))
+        for some in self.emptied.values():
+            self.model.add(sum(some.values()) <= 1)  # two can't hang on the same outputs
         self._sockets()
         limit_channels(self.model, self.hurt, self.takers)
         limit_streams(self.model, self.hurt, self.routes)
@@ -195,7 +198,9 @@ class _Choice:
             self.model.add(var <= swapped)
             self._take(stand_in.unit, Side.IN, lead.spot, swapped)
         if self.hurt.hand.show.units[stand_in.dead].kind.does is Does.AMPLIFIER:
-            self.model.add(var <= self.model.step(("outputs", stand_in.dead, stand_in.unit)))
+            over = self.model.step(("outputs", stand_in.dead, stand_in.unit))
+            self.emptied.setdefault(stand_in.unit, {})[stand_in.dead] = over
+            self.model.add(var <= over)
 
     def _patch(self, end: EndAt, chance: Chance, begins: Hashable, var: IntVar) -> None:
         """Count what somebody has to patch inside units that have a patch of their own."""

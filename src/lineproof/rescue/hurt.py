@@ -401,9 +401,17 @@ class Hurt:
             for other in self.hand.stand_ins(name):
                 hears = self.hand.show.count(self._unit(other), Side.RECEIVE)
                 taken = other in heard or not self._may_take(other, resting.line)
+                taken = taken or not self._same_outputs(name, other, chain)
                 if not taken and self.alive(other) and hears:
                     stripped = other if strip and self._unit(other).kind.strips else ""
                     yield StandIn(unit=other, dead=name), other, stripped
+
+    def _same_outputs(self, dead: str, other: str, chain: tuple[Spot, ...]) -> bool:
+        """Say whether what hangs on a dead amplifier may hang on the same outputs of another."""
+        if self._unit(dead).kind.does is not Does.AMPLIFIER:
+            return True
+        free = self.hand.free(other, Side.RECEIVE)
+        return all(spot.number in free for spot in chain if spot.side is Side.RECEIVE)
 
     def _swaps(self, resting: Resting, part: str, lead: Lead) -> Iterator[Finish]:
         """Give what may hang on the end's lead instead of a dead unit, near enough for the lead."""

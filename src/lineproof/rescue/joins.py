@@ -26,6 +26,9 @@ from lineproof.rescue.moves import Do
 COPPER = "copper"
 #: So many open ports are looked at from each loose end, the nearest of each part of the net.
 _NEAREST = 4
+#: A spare cable longer than this nobody rolls out while an audience waits (practice); one that the
+#: show's stock still has may be longer.
+_MOST_LAID_M = 100
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -275,6 +278,8 @@ class Joins:
         if way is None:
             return
         length = run_length_m(self.show, way)
+        if not self.show.stock and length > _MOST_LAID_M:
+            return
         medium = COPPER if media[0] == COPPER else fibre_for(length, 1000)
         fits = length <= copper_reach_m(self.show, way.ducts) if medium == COPPER else bool(medium)
         if medium == COPPER and self.supplies.apart(here, there):

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, HTTPException, Query
+from fastapi import APIRouter, HTTPException, Query, Request
 
 from lineproof.web.breaking import MOST_CUTS
+from lineproof.web.safe import asked_from_here
+from lineproof.web.turns import Turns
 from lineproof.web.views.broken import Broken, broken
 from lineproof.web.views.drill import DrillPage, drill
+from lineproof.web.views.gains import GainsView, gains
 from lineproof.web.views.line import LinePage, line_page
 from lineproof.web.views.lines import LinesPage, lines
 from lineproof.web.views.nets import NetsPage, nets
 from lineproof.web.views.papers import PapersPage, Wish, papers
 from lineproof.web.views.ready import Ready, ready
+from lineproof.web.views.rescue import WayBack, way_back_of
 from lineproof.web.views.revisions import RevisionsPage, revisions_page
 from lineproof.web.views.room import RoomPage, room
 from lineproof.web.watch import Watch
@@ -23,11 +27,16 @@ Word = Annotated[str, Query(max_length=200)]
 Cuts = Annotated[list[str], Query(max_length=MOST_CUTS, description="names of what is broken")]
 
 
-def api(watch: Watch) -> APIRouter:
+#: What a page of another site is told.
+NOT_FROM_HERE = "Only a page of this server may ask for that."
+
+
+def api(watch: Watch, turns: Turns) -> APIRouter:
     """Give every route of the API. All of them only read."""
     router = APIRouter(prefix="/api")
     _of_lines(router, watch)
     _of_faults(router, watch)
+    _of_rescues(router, watch, turns)
     _of_plan(router, watch)
     return router
 
@@ -67,6 +76,26 @@ def _of_faults(router: APIRouter, watch: Watch) -> None:
     def get_drill() -> DrillPage:
         """Give every fault that was tried, worst first."""
         return drill(watch.ready())
+
+
+def _of_rescues(router: APIRouter, watch: Watch, turns: Turns) -> None:
+    @router.get("/rescue")
+    async def get_rescue(request: Request, cut: Cuts = []) -> WayBack:  # noqa: B006 - as above
+        """Give the way back from what is broken; in a large show it takes seconds."""
+        return await turns.made(request, lambda: way_back_of(watch.ready(), cut))
+
+    @router.get("/gains")
+    def get_gains() -> GainsView:
+        """Give what single improvements would bring, once somebody has asked for it."""
+        return gains(watch.ready())
+
+    @router.post("/gains", responses={403: {"description": "a page of another site asks"}})
+    def post_gains(request: Request) -> GainsView:
+        """Have it worked out what would help; it takes minutes, and `GET` tells how it stands."""
+        if not asked_from_here(request.headers):
+            raise HTTPException(403, NOT_FROM_HERE)
+        watch.want_gains()
+        return gains(watch.ready())
 
 
 def _of_plan(router: APIRouter, watch: Watch) -> None:

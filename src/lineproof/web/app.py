@@ -10,23 +10,31 @@ from typing import Annotated
 
 from anyio import to_thread
 from fastapi import FastAPI, Query, Request
-from fastapi.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
+from fastapi.responses import (
+    HTMLResponse,
+    JSONResponse,
+    RedirectResponse,
+    Response,
+    StreamingResponse,
+)
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from lineproof import __version__
 from lineproof.base.errors import LineproofError
-from lineproof.web.api import Cuts, Word, api
+from lineproof.web.api import NOT_FROM_HERE, Cuts, Word, api
 from lineproof.web.files import static_files, with_letters
 from lineproof.web.follow import events
 from lineproof.web.kept import PLAIN
 from lineproof.web.pages import PAGES, drawn, missing, page
-from lineproof.web.safe import OnlyHere
+from lineproof.web.safe import OnlyHere, asked_from_here
+from lineproof.web.turns import Gone, Turns
 from lineproof.web.views.broken import broken
 from lineproof.web.views.line import line_page
 from lineproof.web.views.lines import lines
 from lineproof.web.views.papers import Wish, file_of, papers, picture_of
 from lineproof.web.views.parts import head
+from lineproof.web.views.rescue import way_back_of
 from lineproof.web.views.revisions import revisions_page
 from lineproof.web.views.room import room
 from lineproof.web.views.room_picture import PICTURE, mark_of, named_picture
@@ -56,12 +64,15 @@ def app(watch: Watch) -> FastAPI:
         redoc_url=None,
         lifespan=_few_at_once,
     )
-    made.include_router(api(watch))
+    turns = Turns()
+    made.include_router(api(watch, turns))
     _pages(made, watch)
-    _pages_of_faults(made, watch)
+    _pages_of_faults(made, watch, turns)
+    _gains(made, watch)
     _picture(made, watch)
     _papers(made, watch)
     _rest(made, watch)
+    _not_shown(made, watch)
     made.add_middleware(GZipMiddleware, minimum_size=800)
     made.add_middleware(OnlyHere)
     return made
@@ -95,13 +106,24 @@ def _pages(made: FastAPI, watch: Watch) -> None:
         return page("line.html", view, here="/lines", boot=watch.boot)
 
 
-def _pages_of_faults(made: FastAPI, watch: Watch) -> None:
+def _pages_of_faults(made: FastAPI, watch: Watch, turns: Turns) -> None:
     @made.get("/room", include_in_schema=False)
-    def get_room(cut: Cuts = [], find: Word = "") -> HTMLResponse:  # noqa: B006 - FastAPI copies it
+    def get_room(
+        cut: Cuts = [],  # noqa: B006 - FastAPI copies it
+        find: Word = "",
+        rescue: bool = False,
+    ) -> HTMLResponse:
         if not cut and not find:
             return _plain(watch, "/room")
-        view = room(watch.shown(), cut, find)
+        view = room(watch.shown(), cut, find, rescue=rescue)
         return page("room.html", view, here="/room", boot=watch.boot)
+
+    @made.get("/room/rescue", include_in_schema=False)
+    async def get_rescue(request: Request, cut: Cuts = []) -> HTMLResponse:  # noqa: B006 - as above
+        def text() -> str:
+            return drawn("rescue.html", way=way_back_of(watch.shown(), cut), ask="")
+
+        return HTMLResponse(await turns.made(request, text))
 
     @made.get("/room/broken", include_in_schema=False)
     def get_broken(cut: Cuts = [], soon: bool = False) -> HTMLResponse:  # noqa: B006 - as above
@@ -119,6 +141,15 @@ def _pages_of_faults(made: FastAPI, watch: Watch) -> None:
     def get_revisions(before: Word = "", after: Word = "") -> HTMLResponse:
         view = revisions_page(watch.shown(), before, after)
         return page("revisions.html", view, here="/revisions", boot=watch.boot)
+
+
+def _gains(made: FastAPI, watch: Watch) -> None:
+    @made.post("/drill/gains", include_in_schema=False)
+    def post_gains(request: Request) -> Response:
+        if not asked_from_here(request.headers):
+            return missing(head(watch.now), NOT_FROM_HERE, boot=watch.boot, status=403)
+        watch.want_gains()
+        return RedirectResponse("/drill#gains", 303)
 
 
 def _plain(watch: Watch, href: str) -> HTMLResponse:
@@ -203,6 +234,10 @@ def _rest(made: FastAPI, watch: Watch) -> None:
         headers = KEEP if v == file.mark else {"Cache-Control": "no-cache"}
         return Response(file.data, media_type=file.media_type, headers=headers)
 
+
+def _not_shown(made: FastAPI, watch: Watch) -> None:
+    """Say what is told instead of what was asked for."""
+
     @made.exception_handler(StillReading)
     def reading(request: Request, error: StillReading) -> Response:  # noqa: ARG001 - the shape asked for
         of_before = watch.kept.get(request.url.path) if not request.url.query else None
@@ -210,6 +245,10 @@ def _rest(made: FastAPI, watch: Watch) -> None:
             return HTMLResponse(of_before)
         here = next((href for _, href in PAGES if href == request.url.path), "")
         return page("reading.html", {"head": head(watch.now)}, here=here, boot=watch.boot)
+
+    @made.exception_handler(Gone)
+    def gone(request: Request, error: Gone) -> Response:  # noqa: ARG001 - the shape asked for
+        return Response(status_code=204)
 
     @made.exception_handler(HTTPException)
     def not_there(request: Request, error: HTTPException) -> Response:

@@ -16,11 +16,13 @@ BEAT_S = 4.0
 async def events(watch: Watch, since: str) -> AsyncIterator[str]:
     """Give an event for every value newer than `since` ("boot-serial"), and a beat between them.
 
-    A page of another run of the server is told to load again.
+    Between values it is told how far the work is that takes minutes. A page of another run of the
+    server is told to load again.
     """
     boot, _, serial = since.partition("-")
     known = int(serial) if boot == watch.boot and serial.isdecimal() else -1
     last = asyncio.get_running_loop().time()
+    far = ""
     yield "retry: 500\n\n"
     while True:
         now = asyncio.get_running_loop().time()
@@ -29,6 +31,10 @@ async def events(watch: Watch, since: str) -> AsyncIterator[str]:
             known = worked.serial
             data = json.dumps({"serial": known, "stage": worked.stage})
             yield f"event: worked\nid: {watch.boot}-{known}\ndata: {data}\n\n"
+            last = now
+        elif watch.progress != far:
+            far = watch.progress
+            yield f"event: far\nid: {watch.boot}-{known}\ndata: {json.dumps(far)}\n\n"
             last = now
         elif now - last > BEAT_S:
             yield f"event: beat\nid: {watch.boot}-{known}\ndata: \n\n"

@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse
 
 from lineproof.web.files import static_href
 from lineproof.web.views.parts import Head, count
+from lineproof.web.views.rescue import PACES
 
 #: The pages, by the words on them, in order.
 PAGES = (
@@ -33,7 +34,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.globals.update(static=static_href, pages=PAGES, count=count)
+    made.globals.update(static=static_href, pages=PAGES, count=count, paces=PACES)
     made.filters["sentence"] = sentence
     made.filters["kept_whole"] = kept_whole
     made.filters["block"] = lambda block: type(block).__name__.lower()

@@ -46,6 +46,24 @@ def host_of(header: str) -> str:
     return name.partition(":")[0]
 
 
+def asked_from_here(headers: Headers) -> bool:
+    """Say whether a page of ours, or no page at all, asks for work to be done.
+
+    A page on the internet may send a form here; browsers say that it comes from another site
+    (Fetch Metadata, W3C), older ones at least from where (the Origin header, RFC 6454).
+
+    >>> asked_from_here(Headers({"sec-fetch-site": "cross-site"}))
+    False
+    >>> asked_from_here(Headers({"host": "localhost:80", "origin": "http://localhost:80"}))
+    True
+    """
+    site = headers.get("sec-fetch-site")
+    if site is not None:
+        return site == "same-origin"
+    origin = headers.get("origin")
+    return origin is None or origin == f"http://{headers.get('host', '')}"
+
+
 class OnlyHere:
     """Turns away every request under a name that is not this computer's own."""
 

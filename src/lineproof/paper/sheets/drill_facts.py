@@ -93,7 +93,16 @@ class Facts:
 
     def needs(self, end: EndAt) -> bool:
         """Say whether the act can't go on without that end of that line."""
-        return needed(self.line(end[0])) and not self.arrival(end).end.want
+        return end in self._needed_ends
+
+    @cached_property
+    def _needed_ends(self) -> frozenset[EndAt]:
+        return frozenset(
+            (at, n)
+            for at, resting in enumerate(self.drill.calm.lines)
+            for n, arrival in enumerate(resting.arrivals)
+            if needed(resting.line) and not arrival.end.want
+        )
 
     def line(self, at: int) -> Line:
         """Give a line by its place in the plan."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lineproof.drill.verdict import State, Verdict
@@ -41,7 +41,7 @@ class Struck:
 
 
 def line_sheet(facts: Facts, numbers: Mapping[Fault, int]) -> Sheet:
-    """Give which fault takes which line; the whole of it stands in the workbook as well."""
+    """Give which fault takes which line."""
     words = facts.edition.words
     found = struck_by(facts)
     touched = [at for at in _in_order(facts) if any(each.letters[at] for each in found)]
@@ -61,7 +61,6 @@ def line_sheet(facts: Facts, numbers: Mapping[Fault, int]) -> Sheet:
         for_whom=words("for.planner"),
         blocks=tuple(blocks),
         landscape=not (fits and len(found) <= _ACROSS_UPRIGHT),
-        more=tuple(_states(facts)),
     )
 
 
@@ -91,9 +90,11 @@ def struck_by(facts: Facts) -> tuple[Struck, ...]:
         key = (class_of[fault], rescue.back)
         if key not in known:
             letters = [""] * len(facts.drill.swept.keys)
+            lost = _by_line(rescue.lost)
+            back = frozenset(rescue.back)
             for at, verdict in enumerate(verdicts[fault]):
                 if verdict.state is not State.UNTOUCHED:
-                    letters[at] = _letter(facts, at, verdict, rescue.lost, rescue.back)
+                    letters[at] = _letter(facts, verdict, lost.get(at, []), back)
             known[key] = tuple(letters)
         found.setdefault(known[key], []).append(fault)
         ends.setdefault(known[key], rescue.lost)
@@ -108,15 +109,20 @@ def _classes(facts: Facts) -> Mapping[Fault, int]:
     return {fault: at for at, faults in enumerate(members) for fault in faults}
 
 
-def _letter(
-    facts: Facts, at: int, verdict: Verdict, lost: Sequence[EndAt], back: Sequence[EndAt]
-) -> str:
+def _by_line(ends: Iterable[EndAt]) -> dict[int, list[EndAt]]:
+    found: dict[int, list[EndAt]] = {}
+    for end in ends:
+        found.setdefault(end[0], []).append(end)
+    return found
+
+
+def _letter(facts: Facts, verdict: Verdict, lost: Sequence[EndAt], back: Collection[EndAt]) -> str:
+    """Give the letter of a line, of which these ends are lost and of all ends these come back."""
     words = facts.edition.words
     if verdict.state is not State.LOST:
         return words(f"letter.{_key(verdict.state)}")
-    mine = [end for end in lost if end[0] == at]
-    needed = [end for end in mine if facts.needs(end)]
-    rescued = set(needed or mine) <= set(back)
+    needed = [end for end in lost if facts.needs(end)]
+    rescued = all(end in back for end in needed or lost)
     letter = words("letter.rescued") if rescued else words("letter.lost")
     return letter if needed else letter.lower()
 
@@ -178,12 +184,13 @@ def _list(facts: Facts, found: Sequence[Struck], numbers: Mapping[Fault, int]) -
     return Table(name="drill-matrix", columns=head, rows=tuple(rows))
 
 
-def _states(facts: Facts) -> Iterator[Table]:
+def states_table(facts: Facts) -> Table:
     """Give every line that is not untouched after each fault, faults that strike alike once."""
     words = facts.edition.words
     seen: set[int] = set()
     class_of = _classes(facts)
     titles = {key: (str(key), facts.line(n).title) for n, key in enumerate(facts.drill.swept.keys)}
+    known: dict[str, Cell] = {}
     rows = []
     for drilled in facts.drill.singles:
         at = class_of[drilled.fault]
@@ -195,7 +202,13 @@ def _states(facts: Facts) -> Iterator[Table]:
             if verdict.state is not State.UNTOUCHED:
                 state = words(f"state.{_key(verdict.state)}")
                 told = (named, *titles[verdict.line], state, ", ".join(verdict.lost))
-                rows.append(Row(cells=cells(*told)))
+                rows.append(Row(cells=tuple(_shared(known, text) for text in told)))
     head = columns(words, "fault-name", "line", "name", "state", "lost-at")
-    if rows:
-        yield Table(name="drill-lines", columns=head, rows=tuple(rows))
+    return Table(name="drill-lines", columns=head, rows=tuple(rows))
+
+
+def _shared(known: dict[str, Cell], text: str) -> Cell:
+    """Give a cell, one for all that say the same: a large show has three hundred thousand."""
+    if text not in known:
+        known[text] = Cell(text=text)
+    return known[text]

@@ -38,7 +38,6 @@ def summary_sheet(facts: Facts, numbers: Mapping[Fault, int]) -> Sheet:
         title=words("sheet.drill-summary"),
         for_whom=words("for.drill"),
         blocks=tuple(blocks),
-        more=tuple(table for table in (_all_causes(facts), _all_pairs(facts)) if table.rows),
     )
 
 
@@ -153,7 +152,6 @@ def _likely(facts: Facts) -> Iterator[Block]:
         head = (
             *columns(words, "because"),
             Column(title=words("column.minutes"), look=Look.FIGURE),
-            Column(title=words("column.lines"), look=Look.FIGURE),
             Column(title=words("column.once-in"), look=Look.FIGURE),
         )
         yield Table(name="drill-likely", columns=head, rows=rows, title=title)
@@ -167,9 +165,8 @@ def _cause_row(facts: Facts, odds: Odds, n: int) -> Row:
     once = edition.words("drill.shows", count=figure(1 / cause.chance)) if cause.chance else "–"
     return Row(
         cells=(
-            Cell(text=_short(named, 90.0)),
+            Cell(text=_short(named, 110.0)),
             Cell(text=figure(cause.minutes), figure=cause.minutes),
-            _count(cause.lines),
             Cell(text=once),
         )
     )
@@ -207,7 +204,7 @@ def _not_tried(facts: Facts) -> Iterator[str]:
 # -- what is too long for paper ------------------------------------------------------------------
 
 
-def _all_causes(facts: Facts) -> Table:
+def causes_table(facts: Facts) -> Table:
     """Give the causes of silence, the likeliest first, with all names."""
     words, odds = facts.edition.words, facts.drill.odds
     rows = tuple(
@@ -225,7 +222,7 @@ def _all_causes(facts: Facts) -> Table:
     return Table(name="drill-causes", columns=head, rows=rows)
 
 
-def _all_pairs(facts: Facts) -> Table:
+def pairs_table(facts: Facts) -> Table:
     """Give all pairs that take a line which neither takes alone, in groups, with all names."""
     edition = facts.edition
     rows = tuple(

@@ -11,7 +11,7 @@ from lineproof.graph.faults import CIRCUIT, PLACE, SUPPLY, THINGS, Fault
 from lineproof.paper.fit import BODY_PT
 from lineproof.paper.fonts import printable, regular
 from lineproof.paper.sheet import Block, Card, Cards, Cell, Column, Look, Row, Sheet, Table, Text
-from lineproof.paper.sheets.drill_facts import Facts, Toll
+from lineproof.paper.sheets.drill_facts import Facts, Toll, lines_of
 from lineproof.paper.sheets.drill_names import (
     broken,
     ends_told,
@@ -56,7 +56,6 @@ def card_sheet(facts: Facts, numbers: Mapping[Fault, int]) -> Sheet:
         title=words("sheet.drill-cards"),
         for_whom=words("for.rescue"),
         blocks=tuple(blocks),
-        more=(_faults_table(facts, numbers), *_moves_table(facts, numbers)),
     )
 
 
@@ -151,7 +150,11 @@ def _shown(facts: Facts, moves: tuple[Move, ...]) -> tuple[Move, ...]:
 def _facts(facts: Facts, toll: Toll) -> Iterator[tuple[str, str]]:
     edition, words = facts.edition, facts.edition.words
     lost, stays = facts.lines(toll.lost), facts.lines(toll.stays)
-    yield words("fact.lost"), _counted(facts, lost, toll.lost)
+    told = _counted(facts, lost, toll.lost)
+    others = len(lines_of(toll.rescue.lost)) - len(lost)
+    if others:
+        told = words("drill.besides", lines=told, count=others)
+    yield words("fact.lost"), told
     if not toll.rescue.moves:
         yield words("fact.back"), words("drill.no-way-back")
         return
@@ -197,7 +200,7 @@ def _cautions(facts: Facts, toll: Toll, *, cut: bool) -> Iterator[str]:
 # -- what is too long for paper ------------------------------------------------------------------
 
 
-def _faults_table(facts: Facts, numbers: Mapping[Fault, int]) -> Table:
+def faults_table(facts: Facts, numbers: Mapping[Fault, int]) -> Table:
     """Give one row for each fault: what it takes, what comes back, how soon."""
     rows = tuple(
         Row(
@@ -225,7 +228,7 @@ def _figures(toll: Toll) -> tuple[float, ...]:
     return (*lines, round(rescue.seconds()), rescue.walk_m, len(rescue.moves))
 
 
-def _moves_table(facts: Facts, numbers: Mapping[Fault, int]) -> list[Table]:
+def moves_table(facts: Facts, numbers: Mapping[Fault, int]) -> Table:
     """Give every move of every card by itself, in the order in which to do them."""
     edition = facts.edition
     rows = []
@@ -236,4 +239,4 @@ def _moves_table(facts: Facts, numbers: Mapping[Fault, int]) -> list[Table]:
             told = step_told(edition, step)
             rows.append(Row(cells=cells(str(n), str(at), move.place, move.unit, told, keys)))
     head = columns(edition.words, "card", "step", "place", "unit", "move", "lines")
-    return [Table(name="drill-moves", columns=head, rows=tuple(rows))] if rows else []
+    return Table(name="drill-moves", columns=head, rows=tuple(rows))

@@ -11,6 +11,7 @@ let heard = Date.now();
 let since = document.body.dataset.since;
 let wanted = false;
 let busy = false;
+let far = ""; // How far the server is with what takes minutes.
 let started = () => {};
 const others = "BroadcastChannel" in window ? new BroadcastChannel("follow") : null;
 
@@ -31,18 +32,20 @@ function lead() {
   source?.close();
   heard = Date.now();
   source = new EventSource("/events?since=" + encodeURIComponent(since));
-  const pass = (id, stage) => { others?.postMessage({ id, stage }); hear({ id, stage }); };
+  const pass = (id, stage, far) => { others?.postMessage({ id, stage, far }); hear({ id, stage, far }); };
   source.addEventListener("beat", (event) => pass(event.lastEventId, ""));
   source.addEventListener("worked", (event) => pass(event.lastEventId, JSON.parse(event.data).stage));
+  source.addEventListener("far", (event) => pass(event.lastEventId, "", JSON.parse(event.data)));
   source.addEventListener("error", () => pass("", ""));
 }
 
 // What the leading page hears: which value is the newest, or "" that the server is gone. A page about
 // the network or faults stays as it is until these are worked out, rather than stand empty.
-function hear({ id, stage }) {
+function hear({ id, stage, far: now }) {
   told(id);
   if (!id) return;
   heard = Date.now();
+  if (now !== undefined) { far = now; toldFar(); }
   if (id === since) return;
   since = id;
   if (stage === "spots" && document.querySelector("main [data-needs]")) return;
@@ -52,6 +55,11 @@ function hear({ id, stage }) {
 
 function told(id) {
   said(id ? "" : "The server is not heard; this page shows what was last known.");
+}
+
+function toldFar() {
+  const told = document.getElementById("far");
+  if (told) told.textContent = far && `(${far})`;
 }
 
 function said(text) {
@@ -117,6 +125,7 @@ function put(fresh) {
   back(was);
   if (was.plan) document.getElementById("plan")?.setAttribute("data-width", was.plan);
   started();
+  toldFar();
   settle(was);
   document.body.dataset.renewed = String(Number(document.body.dataset.renewed || 0) + 1);
 }

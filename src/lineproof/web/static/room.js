@@ -1,4 +1,5 @@
 // The room: breaking things by a click or by name, the drawing's size and place, looking for a name.
+import { forget, wayBack } from "./rescue.js";
 
 const NEAR_PX = 12; // A cable is thin: the nearest one within so many pixels is meant.
 const MOSTLY_WHITE = 160;
@@ -23,6 +24,8 @@ export function room() {
     event.preventDefault();
     change(all ? [] : cuts().filter((name) => name !== mend.dataset.mend));
   });
+  // On a phone what is broken stands right under the drawing.
+  if (matchMedia("(max-width: 760px)").matches) document.getElementById("others")?.removeAttribute("open");
   document.getElementById("others")?.addEventListener("click", (event) => {
     const other = event.target.closest("[data-break]");
     if (!other) return;
@@ -36,6 +39,7 @@ export function room() {
   look.addEventListener("submit", (event) => { event.preventDefault(); seek(document.getElementById("search").value); });
   document.getElementById("search").addEventListener("input", (event) => seek(event.target.value, true));
   show();
+  wayBack(asks(cuts()));
   const find = document.querySelector(".roompage").dataset.find;
   if (find && !plan.dataset.width) seek(find);
 }
@@ -78,8 +82,9 @@ const cuts = () => state().dataset.cuts.split(" ").filter(Boolean);
 
 // What one fault does is known already, but for gaps and reasons: that is shown until all is there.
 async function change(names) {
-  const query = [...new Set(names)].map((name) => "cut=" + encodeURIComponent(name)).join("&");
+  const query = asks(names);
   const mine = ++asked;
+  forget();
   let whole = false;
   history.replaceState(null, "", "/room" + (query ? "?" + query : ""));
   const put = async (more, last) => {
@@ -95,6 +100,7 @@ async function change(names) {
   try {
     if (names.length === 1) await put("&soon=1", false);
     await put("", true);
+    if (mine === asked) afterPaint(() => mine === asked && wayBack(query));
   } catch (error) {
     if (mine !== asked) return;
     const told = document.createElement("p");
@@ -102,6 +108,13 @@ async function change(names) {
     told.textContent = "The server did not answer: nothing is known of this fault. Try again.";
     state().prepend(told);
   }
+}
+
+const asks = (names) => [...new Set(names)].map((name) => "cut=" + encodeURIComponent(name)).join("&");
+
+// What it does is seen before the way back is asked for.
+function afterPaint(then) {
+  requestAnimationFrame(() => setTimeout(then, 0));
 }
 
 // Marks in the drawing what the result says: dead, cut, and how many lines each unit misses.

@@ -84,7 +84,8 @@ class EndCount:
 class Broken:
     """What is broken and what that does. `wrong` tells names that nothing is called by.
 
-    `dead` are the units, `cut` the runs and ducts that no longer work.
+    `dead` are the units, `cut` the runs and ducts that no longer work. `ask` is the page on which
+    the way back is worked out, where it is not known yet.
     """
 
     cuts: tuple[Cut, ...]
@@ -95,6 +96,7 @@ class Broken:
     ends: tuple[EndCount, ...]
     felt: tuple[Felt, ...]
     rescue: WayBack
+    ask: str
     serial: int
 
 
@@ -120,6 +122,7 @@ def broken(
         ends=_ends(drilled) if drilled else (),
         felt=tuple(_felt(outcome, drilled)) if outcome and drilled else (),
         rescue=told(worked, faults, now=rescue),
+        ask=f"{room_href(each)}&rescue=1" if each else "",
         serial=worked.serial,
     )
 

@@ -7,11 +7,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from lineproof.drill.group import pair_groups
-from lineproof.drill.verdict import Drilled, State
+from lineproof.drill.verdict import Drilled, State, Verdict
 from lineproof.graph.faults import Fault
 from lineproof.outcome import Outcome
-from lineproof.show.model import Need
+from lineproof.rescue.harm import needed
+from lineproof.show.model import Line
+from lineproof.web.views.gains import GainsView, gains
 from lineproof.web.views.parts import Head, Link, count, head, line_href, room_href
+from lineproof.web.views.rescue import back_words, fault_grades
 from lineproof.web.worked import Worked
 
 #: So many pairs, causes and lines of one pair are told; the command line tells all.
@@ -34,6 +37,8 @@ class FaultRow:
     unknown: int
     carried: int
     groups: str
+    grade: str
+    back: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +67,7 @@ class DrillPage:
     """All faults tried, worst first; `harmless` counts those that no line feels.
 
     `assumed` says what the likelihoods rest on; "" where pairs were not worked out.
+    `rescues_known`: rows say how faults are made good.
     """
 
     head: Head
@@ -73,6 +79,8 @@ class DrillPage:
     pairs_tried: int
     causes: tuple[CauseRow, ...]
     assumed: str
+    rescues_known: bool
+    gains: GainsView
     not_tried: tuple[str, ...]
 
 
@@ -97,32 +105,43 @@ def _page(worked: Worked) -> DrillPage:
         pairs_tried=whole.pairs.tried if whole and whole.pairs else 0,
         causes=_causes(outcome) if outcome else (),
         assumed=_assumed(outcome) if outcome else "",
+        rescues_known=bool(outcome and outcome.rescued),
+        gains=gains(worked),
         not_tried=outcome.not_tried if outcome else (),
     )
 
 
 def fault_rows(worked: Worked) -> tuple[FaultRow, ...]:
     """Give every fault that was tried, by harm: must lines lost, lines lost, unknown, the rest."""
-    return worked.made("faults", lambda: _rows(worked.outcome) if worked.outcome else ())
+    return worked.made("faults", lambda: _rows(worked, worked.outcome) if worked.outcome else ())
 
 
-def _rows(outcome: Outcome) -> tuple[FaultRow, ...]:
-    alike: dict[int, list[Drilled]] = {}
+def _rows(worked: Worked, outcome: Outcome) -> tuple[FaultRow, ...]:
+    graded = fault_grades(worked)
+    alike: dict[tuple[int, str, str], list[Drilled]] = {}
     for drilled in outcome.singles:
-        # Faults that strike the same share one list of verdicts.
-        alike.setdefault(id(drilled.verdicts), []).append(drilled)
-    found = [_row(outcome, drilled) for drilled in alike.values()]
+        # Faults that strike the same share one list of verdicts; a dead port may want another cable
+        # than a cut one.
+        grade, back = graded.get(drilled.fault, ""), _back(outcome, drilled.fault)
+        alike.setdefault((id(drilled.verdicts), grade, back), []).append(drilled)
+    found = [_row(outcome, same, grade, back) for (_, grade, back), same in alike.items()]
     return tuple(sorted(found, key=lambda r: (-r.must, -r.lost, -r.unknown, -r.carried)))
 
 
-def _row(outcome: Outcome, alike: list[Drilled]) -> FaultRow:
+def _back(outcome: Outcome, fault: Fault) -> str:
+    rescue = outcome.rescued.of(fault) if outcome.rescued else None
+    return back_words(rescue) if rescue and rescue.lost else ""
+
+
+def _row(outcome: Outcome, alike: list[Drilled], grade: str, back: str) -> FaultRow:
     drilled = alike[0]
     touched = [v for v in drilled.verdicts if v.state is not State.UNTOUCHED]
-    lines = [
-        line
+    lost = [
+        (line, verdict)
         for verdict in touched
         if verdict.state is State.LOST and (line := outcome.show.line(verdict.line)) is not None
     ]
+    lines = [line for line, _ in lost]
     unknown = sum(v.state is State.UNKNOWN for v in touched)
     groups = Counter(line.group for line in lines if line.group)
     name, *same = (str(each.fault) for each in alike)
@@ -130,12 +149,20 @@ def _row(outcome: Outcome, alike: list[Drilled]) -> FaultRow:
         fault=name,
         href=room_href([name]),
         same=tuple(same),
-        must=sum(line.need in (Need.MUST, Need.SAFETY) for line in lines),
+        must=sum(_must(line, verdict) for line, verdict in lost),
         lost=len(lines),
         unknown=unknown,
         carried=len(touched) - unknown - len(lines),
         groups=", ".join(f"{group} {number}" for group, number in groups.most_common(6)),
+        grade=grade,
+        back=back,
     )
+
+
+def _must(line: Line, verdict: Verdict) -> bool:
+    """Say whether the act can't go on without a line at one of the ends where it is lost."""
+    lost = (end for end in verdict.ends if end.standing.state is State.LOST)
+    return needed(line) and any(not end.want for end in lost)
 
 
 def _pairs(outcome: Outcome) -> tuple[PairRow, ...]:

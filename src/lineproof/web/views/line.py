@@ -7,11 +7,14 @@ from dataclasses import dataclass
 
 from lineproof.base.spot import LineKey, Side, Spot, SpotError
 from lineproof.drill.verdict import State
+from lineproof.graph.faults import Fault
 from lineproof.graph.signal import By, Way, carried_by
 from lineproof.outcome import Outcome
 from lineproof.plan.network import Stream
 from lineproof.reckon.delay import UNBOUNDED
 from lineproof.reckon.delay_figures import NetFigures
+from lineproof.rescue.moves import counted
+from lineproof.rescue.rescue import Rescue
 from lineproof.show.model import Line
 from lineproof.web.views.lines import states
 from lineproof.web.views.parts import (
@@ -63,6 +66,15 @@ class WayView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Silencer:
+    """A fault that silences the line; `back` says how the line is made good, "" where unknown."""
+
+    text: str
+    href: str
+    back: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class LinePage:
     """Everything known of one line."""
 
@@ -73,7 +85,7 @@ class LinePage:
     facts: tuple[Fact, ...]
     ways: tuple[WayView, ...]
     findings: tuple[FindingView, ...]
-    silenced_by: tuple[Link, ...]
+    silenced_by: tuple[Silencer, ...]
     unknown_after: tuple[Link, ...]
     singles_known: bool
     before: Link | None
@@ -105,8 +117,11 @@ def _page(worked: Worked, outcome: Outcome, line: Line) -> LinePage:
         findings=tuple(
             finding_view(f, outcome.show, rows) for f in findings_of(outcome, [str(line.key)])
         ),
-        silenced_by=_faults(outcome, line, State.LOST),
-        unknown_after=_faults(outcome, line, State.UNKNOWN),
+        silenced_by=_silencers(outcome, line),
+        unknown_after=tuple(
+            Link(text=str(fault), href=room_href([str(fault)]))
+            for fault in _faults(outcome, line, State.UNKNOWN)
+        ),
         singles_known=bool(outcome.singles),
         before=before,
         after=after,
@@ -241,11 +256,40 @@ def ms(nanoseconds: int | None) -> str:
     return "no bound" if nanoseconds == UNBOUNDED else f"{nanoseconds / 1e6:.2f} ms"
 
 
-def _faults(outcome: Outcome, line: Line, state: State) -> tuple[Link, ...]:
-    """Give the single faults after which the line is in that state."""
+def _silencers(outcome: Outcome, line: Line) -> tuple[Silencer, ...]:
+    """Give the single faults that silence the line at some end, each with its way back."""
+    at = _place_in_drill(outcome, line)
     found = []
+    for fault in _faults(outcome, line, State.LOST):
+        rescue = outcome.rescued.of(fault) if outcome.rescued else None
+        back = _back(rescue, at) if rescue is not None else ""
+        name = str(fault)
+        found.append(Silencer(text=name, href=room_href([name]), back=back))
+    return tuple(found)
+
+
+def _place_in_drill(outcome: Outcome, line: Line) -> int:
+    """Give where the line stands among those that were drilled, -1 for nowhere."""
+    keys = outcome.drill.swept.keys if outcome.drill else ()
+    return next((n for n, key in enumerate(keys) if key == line.key), -1)
+
+
+def _back(rescue: Rescue, at: int) -> str:
+    """Give in a few words what a rescue does for one line.
+
+    Others may be brought back by the same walk; the time is until all of it is done.
+    """
+    mine = {end for end in rescue.lost if end[0] == at}
+    back = mine & set(rescue.back)
+    if not back:
+        return "stays silent: nothing at hand"
+    minutes = max(1, round(rescue.seconds() / 60))
+    part = "" if back == mine else f"at {len(back)} of {len(mine)} ends "
+    return f"back {part}in about {minutes} min ({counted(rescue.moves)})"
+
+
+def _faults(outcome: Outcome, line: Line, state: State) -> Iterator[Fault]:
+    """Give the single faults after which the line is in that state."""
     for drilled in outcome.singles:
         if any(v.line == line.key and v.state is state for v in drilled.verdicts):
-            name = str(drilled.fault)
-            found.append(Link(text=name, href=room_href([name])))
-    return tuple(found)
+            yield drilled.fault

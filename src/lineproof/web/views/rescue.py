@@ -16,7 +16,7 @@ from lineproof.rescue.rescue import Rescue
 from lineproof.rescue.rules import RECORDING_LOST
 from lineproof.rescue.steps import Step, runs_told, steps_of
 from lineproof.rescue.taken import Grades
-from lineproof.web.breaking import break_all, known_way, named, way_back
+from lineproof.web.breaking import at_rest, break_all, known_way, named, way_back
 from lineproof.web.views.parts import Link, grade_of, line_href, place_title
 from lineproof.web.worked import Worked
 
@@ -97,15 +97,16 @@ def told(worked: Worked, faults: Sequence[Fault], *, now: bool = False) -> WayBa
 
 
 def _known(worked: Worked, outcome: Outcome, found: Rescue) -> WayBack:
-    calm = outcome.drill.calm if outcome.drill else None
+    calm = at_rest(worked, outcome)
+    words = back_words(found)
     every = tuple(_stops(outcome, found.moves))
     shown = tuple(_shown(every))
     return WayBack(
         state="known",
-        sentence=f"{back_words(found)[:1].upper()}{back_words(found)[1:]}.",
+        sentence=f"{words[:1].upper()}{words[1:]}.",
         stops=shown,
         more=sum(len(s.steps) for s in every) - sum(len(s.steps) for s in shown),
-        stays=tuple(_stays(calm, found.stays)) if calm else (),
+        stays=tuple(_stays(calm, found.stays)),
         unproven=not found.proven,
         assumed=PACES if found.moves else "",
     )
@@ -165,10 +166,10 @@ def step_words(step: Step) -> str:
     do, old = step.first.do, step.old
     if do is Do.ROUTE:
         # Who sits at the receiving unit goes by its own numbers.
-        heard = runs_told(sorted((new, was) for was, new in step.numbers), "hears")
+        heard = sorted((new, was) for was, new in step.numbers)
         units = ", ".join(new.rpartition(":")[0] for new in step.new)
         side = step.new[0].rpartition(":")[2]
-        return f"{units}: {side} hears {old}: {heard}"
+        return f"{units}: {side} {runs_told(heard, f'hears {old}')}"
     pairs = runs_told(step.numbers, "to")
     if do is Do.PATCH:
         return f"patch {old} to {step.new[0]}: {pairs}"
@@ -208,13 +209,18 @@ def _grades(outcome: Outcome) -> Mapping[Fault, str]:
             first.setdefault(finding.of[0], []).append(finding)
     # That nothing is recorded is told once for all faults that do it, all else by what is taken.
     recording = next((f for f in outcome.drilled if f.rule == RECORDING_LOST.name), None)
-    found = {}
+    silent = recording.of if recording is not None else ()
+    found: dict[Fault, list[Finding]] = {
+        fault: [recording]
+        for members in outcome.drill.swept.classes.members
+        for fault in members
+        if recording is not None and str(fault) in silent
+    }
     for taken in Grades(swept=outcome.drill.swept, rescued=outcome.rescued).taken():
         own = [f for f in first.get(str(taken.faults[0]), ()) if f is not recording]
         for fault in taken.faults:
-            silent = recording is not None and str(fault) in recording.of
-            found[fault] = _worst([*own, *([recording] if recording and silent else [])])
-    return found
+            found.setdefault(fault, []).extend(own)
+    return {fault: _worst(each) for fault, each in found.items()}
 
 
 def _worst(findings: Sequence[Finding]) -> str:

@@ -105,8 +105,10 @@ class Drawn:
     picture: Backdrop | None = None
 
 
-def room(worked: Worked, cuts: Iterable[str] = (), find: str = "") -> RoomPage:
-    """Give the room with these things broken in it."""
+def room(
+    worked: Worked, cuts: Iterable[str] = (), find: str = "", *, rescue: bool = False
+) -> RoomPage:
+    """Give the room with these things broken in it; `rescue`: the way back is waited for."""
     drawn = worked.made("room", lambda: _drawn(worked))
     names = tuple(str(fault) for fault in known(worked).values())
     return RoomPage(
@@ -124,7 +126,7 @@ def room(worked: Worked, cuts: Iterable[str] = (), find: str = "") -> RoomPage:
             for name in names
             if name.partition(":")[0] in NOT_DRAWN and ":" in name
         ),
-        broken=broken(worked, cuts),
+        broken=broken(worked, cuts, rescue=rescue),
         picture=drawn.picture,
         find=find,
     )
