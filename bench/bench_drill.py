@@ -17,6 +17,7 @@ from lineproof.decide.whole import decide_whole
 from lineproof.drill.bearing import resting
 from lineproof.drill.calm import Calm, CalmNet, calm
 from lineproof.drill.dead import shared, what_dies
+from lineproof.drill.loads import rates_after
 from lineproof.drill.lose import lose
 from lineproof.drill.pairs import Pairs, all_pairs
 from lineproof.drill.sweep import Swept, swept
@@ -27,7 +28,7 @@ from lineproof.plan.model import Plan
 from lineproof.reckon.delay import bounds
 from lineproof.reckon.loads import rates_bps
 from lineproof.reckon.tree import spanning_tree
-from lineproof.reckon.tree_paths import Paths, paths, paths_after
+from lineproof.reckon.tree_paths import paths, paths_after
 from lineproof.show.generate import generate
 from lineproof.show.model import Show
 from lineproof.show.read import read_files
@@ -180,10 +181,9 @@ def every_load(known: Calm, faults: Sequence[NetFault]) -> int:
     """
     tried = 0
     for net in known.nets.values():
-        calm_ways = net.bounds.paths
-        rates_bps(calm_ways)
+        before, carried = net.bounds.paths, rates_bps(net.bounds.paths)
         for hit in _moved(net.tree.fabric, faults):
-            rates_bps(_ways_after(calm_ways, hit))
+            rates_after(before, carried, paths_after(before, spanning_tree(hit)))
             tried += 1
     return tried
 
@@ -199,10 +199,6 @@ def _moved(fabric: Fabric, faults: Sequence[NetFault]) -> Iterator[Fabric]:
                 units=[fabric.nodes[at].name for at in this.nodes],
                 runs=[fabric.runs[at].name for at in this.runs],
             )
-
-
-def _ways_after(before: Paths, hit: Fabric) -> Paths:
-    return paths_after(before, spanning_tree(hit))
 
 
 def _campus() -> Iterator[Measure]:

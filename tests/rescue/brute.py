@@ -6,7 +6,8 @@ Written from the rules as they are told to people, with networkx, and with nothi
   within 15 m of lead, through no duct that is cut; lines of several acts in one socket go together;
 - a network cable that hangs on something dead goes into a rescue port at the place where it ends;
 - a spare cable, counted as two, joins the two ends of a cut one, or a loose end to a rescue port,
-  or two rescue ports; copper, 75 m at most, through ducts that are whole;
+  or two rescue ports; copper, 75 m at most, through ducts that are whole, and never between
+  places that have no supply in common;
 - a player's standby by hand starts; a route, a patch, a start count one each.
 
 For shows of boxes, mixers, recorders, players and loudspeakers; the network is copper.
@@ -161,11 +162,20 @@ class World:
     def _laid(self, run: str, net: str, one: PortAt, other: PortAt) -> Iterator[Cable]:
         a, b = (self.units[end.unit].place for end in (one, other))
         metres = self.metres(self.ducts, a, b)
-        if metres is None or one.unit == other.unit:
+        if metres is None or one.unit == other.unit or self._apart(a, b):
             return
         length = ceil((metres + 6) * 1.1 - 1e-9)  # 3 m at each end, and a tenth more
         if length <= 75 and self._in_stock(length):
             yield Cable(ends=(one, other), net=net, run=run, moves=2, length_m=length)
+
+    def _apart(self, one: str, other: str) -> bool:
+        """Say whether two places have no supply in common: no copper joins them then."""
+        mine, theirs = self._supplies(one), self._supplies(other)
+        return bool(mine) and bool(theirs) and not mine & theirs
+
+    def _supplies(self, place: str) -> set[str]:
+        fed = (u.circuits for u in self.units.values() if u.place == place)
+        return {circuit for circuits in fed for circuit in circuits}
 
     def _in_stock(self, length: int) -> bool:
         return not self.show.stock or self._left(length) > 0

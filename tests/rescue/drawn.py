@@ -53,6 +53,8 @@ class Drawn:
         if self.maybe(0.3):
             text += "stock:\n  short: {cable: copper, length: 20 m, count: 60}\n"
             text += "  long: {cable: copper, length: 60 m, count: 24}\n"
+        if self.acts and self.number_of % 4 == 0:
+            text += "routes: per act\n"
         if self.ties:
             text += "ties:\n  snake: {between: [side, back], count: 4}\n"
         if self.acts:

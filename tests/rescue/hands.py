@@ -56,7 +56,7 @@ class Hands:
         self.show, self.plan, self.dead = show, plan, dead
         self.cores = multicores(show)
         self.runs = {run.name: run for run in plan.network.runs}
-        self.streams: dict[str, dict[int, set[str]]] = {}
+        self.streams: dict[tuple[str, str], dict[int, set[str]]] = {}
         self.rows = {
             decided.key: Row(
                 line=line,
@@ -283,7 +283,9 @@ class Hands:
             if new not in heard:
                 name = self._end_with(row, new, move)
                 row.ends[name] = [new, *(s for s in row.ends[name] if s.side is not Side.RECEIVE)]
-        self.streams.setdefault(send.unit, {}).setdefault(send.number, set()).add(new.unit)
+        shy = any(row.line.private or row.line.never for row in self._of(move))
+        by_channel = self.streams.setdefault((send.unit, new.unit if shy else ""), {})
+        by_channel.setdefault(send.number, set()).add(new.unit)
 
     def _sends(self, row: Row) -> Spot:
         last = row.start[row.main][-1]
@@ -380,9 +382,12 @@ class Hands:
         )
 
     def _new_streams(self) -> list[Stream]:
-        """Give what each sender has to send besides, in streams of their own."""
-        found = []
-        for sender, channels in sorted(self.streams.items()):
+        """Give what each sender has to send besides, in streams of their own.
+
+        What no third may hear goes to each of its receivers alone.
+        """
+        found: list[Stream] = []
+        for (sender, _), channels in sorted(self.streams.items()):
             most = self.show.units[sender].kind.channels_per_stream or 8
             numbers = sorted(channels)
             for first in range(0, len(numbers), most):
@@ -390,7 +395,7 @@ class Hands:
                 heard = set().union(*(channels[n] for n in some))
                 found.append(
                     Stream(
-                        name=f"{sender}/card-{first}",
+                        name=f"{sender}/card-{len(found)}",
                         sender=sender,
                         channels=some,
                         receivers=tuple(sorted(heard)),
@@ -399,7 +404,20 @@ class Hands:
                         depth_bits=24,
                     )
                 )
+        self._no_more_streams_than_units_take(found)
         return found
+
+    def _no_more_streams_than_units_take(self, new: list[Stream]) -> None:
+        for name, unit in self.show.units.items() if new else ():
+            old = [s for s in self.plan.network.streams if s.sender not in self.dead.units]
+            sent = [s for s in (*old, *new) if s.sender == name]
+            heard = [s for s in (*old, *new) if name in s.receivers]
+            more = {s.sender for s in new} | {r for s in new for r in s.receivers}
+            kind = unit.kind
+            if name in more and len(sent) > kind.streams_send and sent[-1] in new:
+                raise CardError(f"{name} can't send {len(sent)} streams")
+            if name in more and len(heard) > kind.streams_receive and heard[-1] in new:
+                raise CardError(f"{name} can't take {len(heard)} streams")
 
     def _unfed(self, moves: Sequence[Move]) -> None:
         """Let an end go where nobody has made the route to it that its line now needs."""

@@ -244,6 +244,32 @@ def test_a_unit_fed_over_its_cable_goes_into_a_port_that_feeds() -> None:
     assert card(text, "sw-1").moves == ()
 
 
+@pytest.mark.parametrize("loudspeakers", [3, 4])
+def test_a_switch_feeds_no_more_than_it_can_in_all(loudspeakers: int) -> None:
+    """Of 120 W four units of class 4 take 30 W each (IEEE 802.3, from memory); none is left."""
+    fed = [
+        f"cell-{n}: {{kind: ceiling-loudspeaker, place: stage, power: network}}"
+        for n in range(loudspeakers + 1)
+    ]
+    text = with_unit(
+        HEAD.replace(
+            "places:", "kinds:\n  feeder: {like: switch-24-poe, poe-budget-w: 120}\nplaces:"
+        )
+        + UNITS.replace("switch-8-poe", "feeder"),
+        *fed,
+        "sw-3: {kind: switch-8-poe, place: stage, circuit: other}",
+    )
+    runs = [f"  c-{n}: {{from: 'cell-{n}:1', to: 'sw-1:{n}'}}\n" for n in range(1, len(fed))]
+    text += "runs:\n  c-0: {from: 'cell-0:1', to: 'sw-3:1'}\n" + "".join(runs) + "lines:\n"
+    text += "".join(
+        f"  - {{number: {n + 1}, name: Cell, from: desk, source: main mix, to: cell-{n}}}\n"
+        for n in range(len(fed))
+    )
+    found = card(text, "sw-3")
+    assert "sw-1" in {each.port.unit for each in ready(text).plan.network.rescue_ports}
+    assert [move.old for move in found.moves] == (["sw-3:1"] if loudspeakers == 3 else [])
+
+
 @pytest.mark.parametrize("more", [0, 1])
 def test_no_cable_is_laid_that_the_truck_does_not_have(more: int) -> None:
     """Five cables are planned of five or six; without a sixth the leads are moved instead."""
@@ -304,6 +330,17 @@ def test_a_line_whose_lead_is_in_what_stands_in_is_patched_to_a_strip_there() ->
     found = moves(card(text, "desk"))
     assert "patch in-2 of spare to spare:strip-2" in found
     assert not any("line 2" in move for move in found)
+
+
+def test_a_dead_mixers_end_comes_back_with_that_of_what_stands_in() -> None:
+    """The spare hears the line too, once its lead is in the second box; nothing else is to do."""
+    text = SPARE.replace("to: desk, socket: 'box-1:in-1'", "to: desk spare, socket: 'box-1:in-1'")
+    found = card(text, "box-1", "desk")
+    assert back(text, found)[:2] == ["1 at desk", "1 at spare"]
+    assert [move.do.value for move in found.moves if "1" in map(str, move.lines)] == [
+        "plug",
+        "route",
+    ]
 
 
 def test_lines_that_shared_a_channel_share_it_at_what_stands_in_too() -> None:

@@ -16,7 +16,7 @@ from lineproof.web.views.line import line_page
 from lineproof.web.views.lines import lines
 from lineproof.web.views.nets import nets
 from lineproof.web.views.ready import ready
-from lineproof.web.views.rescue import way_back_of
+from lineproof.web.views.rescue import rescue_view
 from lineproof.web.views.revisions import revisions_page
 from lineproof.web.views.room import room
 from lineproof.web.worked import Worked
@@ -29,7 +29,7 @@ VIEWS: dict[str, Callable[[Worked], object]] = {
     "/api/lines/1": lambda worked: line_page(worked, "1"),
     "/api/room?cut=box-1": lambda worked: room(worked, ["box-1"]),
     "/api/broken?cut=box-1&cut=desk": lambda worked: broken(worked, ["box-1", "desk"]),
-    "/api/rescue?cut=box-1&cut=desk": lambda worked: way_back_of(worked, ["box-1", "desk"]),
+    "/api/rescue?cut=box-1&cut=desk": lambda worked: rescue_view(worked, ["box-1", "desk"]),
     "/api/drill": drill,
     "/api/gains": gains,
     "/api/nets": nets,

@@ -78,8 +78,8 @@ def test_three_things_are_broken_by_click_and_by_name_and_put_right(page: Page) 
     page.press("#cut", "Enter")
     expect(page.locator(".ends")).to_contain_text("rec-1|rec-2")
     page.locator("#others [data-break='circuit:stage']").click()
-    expect(page.locator(".deadlist")).to_contain_text("box-1")
-    expect(page.locator("#plan .unit.dead[data-name='box-1'] .cross")).to_be_visible()
+    expect(page.locator(".deadlist")).to_contain_text("side")
+    expect(page.locator("#plan .unit.dead[data-name='side'] .cross")).to_be_visible()
     expect(page.locator("[data-mend]")).to_have_count(3)
     assert page.url.endswith("/room?cut=rec-1&cut=rec-2&cut=circuit%3Astage")
     page.locator("[data-mend='circuit:stage']").click()
@@ -92,13 +92,13 @@ def test_three_things_are_broken_by_click_and_by_name_and_put_right(page: Page) 
 
 def test_a_cable_is_hit_though_it_is_thin(page: Page) -> None:
     page.goto("/room")
-    line = page.locator("#plan line.net-a[data-cut='run:box-1-a']")
+    line = page.locator("#plan line.net-b[data-cut='run:side-b']")
     box = line.bounding_box()
     assert box is not None
-    # A few pixels beside its middle.
-    page.mouse.click(box["x"] + box["width"] / 2 + 4, box["y"] + box["height"] / 2)
-    expect(page.locator("[data-mend='run:box-1-a']")).to_be_visible()
-    expect(page.locator("#plan line.dead[data-cut='run:box-1-a']")).to_have_count(1)
+    # A few pixels beside its middle, where the other net's cable is not.
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2 - 4)
+    expect(page.locator("[data-mend='run:side-b']")).to_be_visible()
+    expect(page.locator("#plan line.dead[data-cut='run:side-b']")).to_have_count(1)
 
 
 def test_dragging_moves_the_room_and_breaks_nothing(page: Page) -> None:

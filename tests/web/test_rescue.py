@@ -28,7 +28,7 @@ from lineproof.web.views.drill import drill
 from lineproof.web.views.gains import gains as gains_view
 from lineproof.web.views.line import line_page
 from lineproof.web.views.ready import ready
-from lineproof.web.views.rescue import WayBack, back_words, step_words, way_back_of
+from lineproof.web.views.rescue import RescueView, back_words, rescue_view, step_words
 from lineproof.web.worked import Worked
 
 from .browsing import Served
@@ -55,8 +55,8 @@ def rescue_of(worked: Worked, name: str) -> Rescue | None:
     return found.of(known(worked)[name])
 
 
-def steps_in(way: WayBack) -> list[str]:
-    return [step for stop in way.stops for step in stop.steps]
+def steps_in(view: RescueView) -> list[str]:
+    return [step for here in view.places for step in here.steps]
 
 
 def standing(findings: Sequence[Finding], grade: Grade) -> list[Finding]:
@@ -182,15 +182,15 @@ def test_with_all_stops_taken_on_it_is_ready(rescued: Worked) -> None:
 # -- Room ------------------------------------------------------------------------------------------
 
 
-def test_the_way_back_is_the_rescue_move_by_move(rescued: Worked) -> None:
+def test_the_room_tells_the_rescue_move_by_move(rescued: Worked) -> None:
     found = rescue_of(rescued, "desk")
     assert found is not None
-    way = broken(rescued, ["desk"]).rescue
-    assert way.state == "known"
+    view = broken(rescued, ["desk"]).rescue
+    assert view.state == "known"
     # Two main lines, mixed by the stand-in and heard from it at six channels (the show's rows).
-    assert "2 starts, 6 routes" in way.sentence
-    assert steps_in(way) == [step_words(s) for s in steps_of(found.moves)]
-    stays = {(s.end, link.text) for s in way.stays for link in s.lines}
+    assert "2 starts, 6 routes" in view.sentence
+    assert steps_in(view) == [step_words(s) for s in steps_of(found.moves)]
+    stays = {(s.end, link.text) for s in view.stays for link in s.lines}
     calm_ = outcome_of(rescued).drill.calm  # type: ignore[union-attr]
     assert stays == {
         (str(calm_.lines[at].arrivals[n].end), str(calm_.lines[at].line.key))
@@ -201,38 +201,38 @@ def test_the_way_back_is_the_rescue_move_by_move(rescued: Worked) -> None:
 def test_of_several_things_it_is_worked_out_when_asked_for(rescued: Worked) -> None:
     names = ["box-1", "desk"]
     assert broken(rescued, names).rescue.state == "waiting"
-    way = way_back_of(rescued, names)
+    view = rescue_view(rescued, names)
     outcome = outcome_of(rescued)
     ready_ = calm(outcome.show, outcome.plan, outcome.network)
     found = rescue(ready_, [known(rescued)[name] for name in names])
-    assert way.sentence.casefold() == f"{back_words(found)}.".casefold()
-    assert steps_in(way) == [step_words(s) for s in steps_of(found.moves)]
+    assert view.sentence.casefold() == f"{back_words(found)}.".casefold()
+    assert steps_in(view) == [step_words(s) for s in steps_of(found.moves)]
     # First the places one walks to, numbered in that order, then the screens.
     walked = list(dict.fromkeys(move.place for move in found.moves if move.do.by_hand))
-    assert [(s.number, s.place) for s in way.stops if s.place] == [*enumerate(walked, start=1)]
-    assert [s.place for s in way.stops][len(walked) :] in ([], [""])
+    assert [(s.number, s.place) for s in view.places if s.place] == [*enumerate(walked, start=1)]
+    assert [s.place for s in view.places][len(walked) :] in ([], [""])
 
 
 def test_before_rescues_are_worked_out_one_can_be_asked_for(small: Worked, rescued: Worked) -> None:
     assert broken(small, ["desk"]).rescue.state == "waiting"
-    assert way_back_of(small, ["desk"]) == broken(rescued, ["desk"]).rescue
+    assert rescue_view(small, ["desk"]) == broken(rescued, ["desk"]).rescue
 
 
 @pytest.mark.parametrize(
     ("name", "state", "says"),
     [
-        ("rec-1", "none", "Nothing is lost"),
+        ("rec-1", "none", "No line is lost"),
         ("mistake:querier-off:a", "mistake", "whoever made it undoes it"),
     ],
 )
-def test_what_needs_no_way_back_says_so(rescued: Worked, name: str, state: str, says: str) -> None:
-    way = way_back_of(rescued, [name])
-    assert way.state == state
-    assert says in way.sentence
+def test_what_needs_no_rescue_says_so(rescued: Worked, name: str, state: str, says: str) -> None:
+    view = rescue_view(rescued, [name])
+    assert view.state == state
+    assert says in view.sentence
 
 
 def test_with_nothing_broken_there_is_nothing_to_bring_back(rescued: Worked) -> None:
-    assert broken(rescued, []).rescue == WayBack(state="none", sentence="Nothing is broken.")
+    assert broken(rescued, []).rescue == RescueView(state="none", sentence="Nothing is broken.")
 
 
 def plug(n: int, into: int) -> Move:
@@ -256,7 +256,7 @@ def test_many_leads_and_routes_between_the_same_are_one_step() -> None:
     ]
     assert [step_words(step) for step in steps_of([*leads, *heard])] == [
         "3 leads out of box-1:in, into box-2:in: 1–3 to 9–11",
-        "desk: receive 1–3 hears box-2:send 9–11",
+        "desk: receive 1–3 hear box-2:send 9–11",
     ]
     assert [step_words(step) for step in steps_of(leads[:1])] == [leads[0].words]
 

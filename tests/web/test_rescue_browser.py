@@ -1,4 +1,4 @@
-"""The way back in a real browser: asked for after what a fault does, marked, gone when mended."""
+"""The rescue in a real browser: asked for after what a fault does, marked, gone when mended."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def page(browser: Browser, served: Served) -> Iterator[Page]:
         yield made
 
 
-def test_the_way_back_from_a_desk_appears_and_goes(page: Page) -> None:
+def test_the_rescue_from_a_desk_appears_and_goes(page: Page) -> None:
     page.goto("/room")
     page.locator("#plan .unit[data-name='desk']").click()
     expect(page.locator("#rescue")).to_contain_text("2 starts, 6 routes")
@@ -43,7 +43,7 @@ def test_the_way_back_from_a_desk_appears_and_goes(page: Page) -> None:
 
 
 def holding(page: Page) -> list[Route]:
-    """Hold back every way back that is asked for, and give what is held."""
+    """Hold back every rescue that is asked for, and give what is held."""
     held: list[Route] = []
 
     def hold(route: Route) -> None:
@@ -53,7 +53,7 @@ def holding(page: Page) -> list[Route]:
     return held
 
 
-def test_what_it_does_is_seen_before_the_way_back_is_known(page: Page) -> None:
+def test_what_it_does_is_seen_before_the_rescue_is_known(page: Page) -> None:
     held = holding(page)
     page.goto("/room?cut=box-1")
     page.fill("#cut", "desk")
@@ -64,11 +64,11 @@ def test_what_it_does_is_seen_before_the_way_back_is_known(page: Page) -> None:
     held.pop().continue_()
     expect(page.locator("#rescue .gist")).to_contain_text("back in about")
     # One place to walk to, marked where it lies.
-    expect(page.locator("#rescue .stopmark")).to_have_count(1)
+    expect(page.locator("#rescue .walkmark")).to_have_count(1)
     expect(page.locator("#plan .walk")).to_have_count(1)
 
 
-def test_what_is_broken_next_is_what_the_way_back_is_from(page: Page) -> None:
+def test_what_is_broken_next_is_what_the_rescue_is_from(page: Page) -> None:
     holding(page)
     page.goto("/room?cut=box-1&cut=desk")
     expect(page.locator("#rescue")).to_contain_text("being worked out")
@@ -84,8 +84,9 @@ def test_by_keyboard_alone(page: Page) -> None:
     page.keyboard.press("Escape")  # the list of names
     page.keyboard.press("Enter")
     expect(page.locator("#rescue")).to_contain_text("2 starts, 6 routes")
-    links = page.locator("#rescue a")
-    links.first.focus()
+    # With reasons all is there, and nothing is put in its place any more.
+    expect(page.locator(".silent").first).to_contain_text("desk is dead")
+    page.locator("#rescue a").first.focus()
     expect(page.locator(":focus")).to_have_attribute("href", "/lines/17")
 
 
@@ -93,7 +94,7 @@ def test_without_scripts_it_is_asked_for_by_a_link(browser: Browser, served: Ser
     made = context(browser, base_url=served.address, java_script_enabled=False)
     page = made.new_page()
     page.goto("/room?cut=box-1&cut=desk")
-    page.get_by_role("link", name="Work out the way back").click()
+    page.get_by_role("link", name="Work out the rescue").click()
     expect(page.locator("#rescue .gist")).to_contain_text("back in about")
     made.close()
 

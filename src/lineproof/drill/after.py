@@ -14,10 +14,10 @@ from lineproof.drill.calm import (
     joined,
     late,
     leaders,
-    overloaded,
     way_of,
 )
 from lineproof.drill.dead import Dead
+from lineproof.drill.loads import newly_full
 from lineproof.reckon.clock import one_clock
 from lineproof.reckon.delay import Bounds, bounds_after
 from lineproof.reckon.gap import NO_GAP, Gap, multicast_gap, tree_gap
@@ -61,7 +61,9 @@ class NetAfter:
 
     @cached_property
     def _overloaded(self) -> frozenset[int]:
-        return overloaded(self.bounds, self.other_mbit) - self.calm.overloaded
+        before = self.calm.bounds.paths
+        full = newly_full(before, self.calm.rates, self.bounds.paths, self.other_mbit)
+        return full - self.calm.overloaded
 
     @cached_property
     def _late(self) -> frozenset[tuple[int, int]]:

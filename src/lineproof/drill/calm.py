@@ -17,7 +17,7 @@ from lineproof.reckon.delay import UNBOUNDED, Bounds
 from lineproof.reckon.delay_figures import NetworkFigures, network_figures
 from lineproof.reckon.dip import Resounds, dips
 from lineproof.reckon.gap import Habits
-from lineproof.reckon.loads import loads
+from lineproof.reckon.loads import loads, rates_bps
 from lineproof.reckon.tree import Tree
 from lineproof.show.model import Show
 
@@ -39,6 +39,11 @@ class CalmNet:
     def tree(self) -> Tree:
         """Give its spanning tree."""
         return self.bounds.paths.tree
+
+    @cached_property
+    def rates(self) -> Mapping[int, int]:
+        """Give the streams' bits a second by way."""
+        return rates_bps(self.bounds.paths)
 
     def joins(self, leg: Leg) -> bool:
         """Say whether both units of a leg are on the net and it joins them."""

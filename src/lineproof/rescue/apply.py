@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from lineproof.base.names import natural
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.streams.needs import limits_of
+from lineproof.graph.signal import By, ways
 from lineproof.kit.kinds import Does
 from lineproof.plan.model import LinePlan, Plan
 from lineproof.plan.network import Network, PlannedRun, PortAt, Stream
@@ -429,16 +430,32 @@ class _Rig:
     def _lines(self) -> tuple[LinePlan, ...]:
         changed = {self.hurt.lines[at].decided.key: row for at, row in self.rows.items()}
         return tuple(
-            replace(
-                decided,
-                start=changed[decided.key].start,
-                ends=changed[decided.key].ends,
-                ties=changed[decided.key].ties,
+            self._fed(
+                replace(
+                    decided,
+                    start=changed[decided.key].start,
+                    ends=changed[decided.key].ends,
+                    ties=changed[decided.key].ties,
+                )
             )
             if decided.key in changed
             else decided
             for decided in self.hand.plan.lines
         )
+
+    def _fed(self, decided: LinePlan) -> LinePlan:
+        """Give a line without the ends to which nobody makes the route that it needs now."""
+        unfed = {
+            way.end
+            for way in ways(self.show, decided)
+            for hop in way.hops()
+            if hop.by is By.NETWORK and not self._is_routed(hop.from_spot, hop.to_spot)
+        }
+        ends = {part: spots for part, spots in decided.ends.items() if part not in unfed}
+        return replace(decided, ends=ends)
+
+    def _is_routed(self, send: Spot, receive: Spot) -> bool:
+        return (send, receive) in self.hand.routes or (send, receive) in self.routes
 
     def _show(self) -> Show:
         rows = {row.line.key: row.line for row in self.rows.values()}

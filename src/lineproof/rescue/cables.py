@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Sequence
 
 from lineproof.decide.solver import IntVar
@@ -28,6 +29,7 @@ class Cables:
         for net, found in itertools.groupby(self.joins.all, key=lambda join: join.net):
             self._offer(net, list(found))
         self._ports()
+        self._watts()
         self._stock()
 
     def chosen(self, has: Callable[[IntVar], bool]) -> tuple[Join, ...]:
@@ -101,6 +103,17 @@ class Cables:
             self.model.add(sum(some) <= len(opening.ports))
         for some in once.values():
             self.model.add(sum(some) <= 1)
+
+    def _watts(self) -> None:
+        """Feed no more over cables than a switch has left."""
+        fed: dict[str, list[tuple[float, IntVar]]] = {}
+        for n, join in enumerate(self.joins.all):
+            for switch, watts in self.joins.feeds(join):
+                fed.setdefault(switch, []).append((watts, self.used[n]))
+        for switch, some in fed.items():
+            # Classes ask for tenths of a watt.
+            room = math.floor(10 * self.joins.spare_w(switch) + 1e-6)
+            self.model.add(sum(var * round(10 * watts) for watts, var in some) <= max(0, room))
 
     def _stock(self) -> None:
         """Lay no more cables than the truck has left, of any length or more."""

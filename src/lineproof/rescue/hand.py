@@ -10,7 +10,7 @@ from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.building import build_problem
 from lineproof.decide.problem import Plug, Problem
 from lineproof.graph.ducts import DuctWays, Way
-from lineproof.graph.signal import implied
+from lineproof.graph.signal import implied, routes
 from lineproof.kit.kinds import Does, Socket
 from lineproof.plan.model import Plan
 from lineproof.reckon.leads import Leads
@@ -76,6 +76,11 @@ class AtHand:
                 if channel is not None:
                     found.add(channel)
         return frozenset(found)
+
+    @cached_property
+    def routes(self) -> frozenset[tuple[Spot, Spot]]:
+        """Give every route there is: a send channel, and the receive channel that hears it."""
+        return frozenset((each.send, each.receive) for each in routes(self.show, self.plan))
 
     def free(self, unit: str, side: Side) -> list[int]:
         """Give the numbers on a side of a unit that nobody is on."""

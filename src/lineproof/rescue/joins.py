@@ -19,7 +19,7 @@ from lineproof.graph.faults import PORT, Fault
 from lineproof.graph.ports import ports_by_net
 from lineproof.kit.kinds import Port
 from lineproof.plan.network import PlannedRun, PortAt
-from lineproof.reckon.poe import CLASS_W
+from lineproof.reckon.poe import CLASS_W, fed_units
 from lineproof.rescue.hurt import Hurt
 from lineproof.rescue.moves import Do
 
@@ -169,6 +169,26 @@ class Joins:
         if unit not in self.hurt.wakes or there.kind.poe_class is None:
             return True
         return opening.medium == COPPER and opening.feeds_w >= CLASS_W[there.kind.poe_class]
+
+    def feeds(self, join: Join) -> Iterator[tuple[str, float]]:
+        """Give the switches that would feed a unit over a cable, each with the watts it asks."""
+        switches = [opening.switch for opening in join.openings]
+        switches += [end.unit for end in join.fixed if end.unit not in self.hurt.wakes]
+        for end in join.fixed:
+            there = self.show.units[end.unit]
+            if end.unit in self.hurt.wakes and there.kind.poe_class is not None:
+                yield from ((switch, CLASS_W[there.kind.poe_class]) for switch in switches)
+
+    def spare_w(self, switch: str) -> float:
+        """Give the watts that a switch can feed beside what it feeds now."""
+        taken = [
+            fed.asks_w
+            for fed in fed_units(self.show, self.network)
+            if fed.port.unit == switch
+            and fed.run not in self.dead.runs
+            and fed.unit not in self.dead.units
+        ]
+        return self.show.units[switch].kind.poe_budget_w - sum(taken)
 
     # -- ports that stay open --------------------------------------------------------------------
 

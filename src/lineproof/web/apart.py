@@ -14,6 +14,7 @@ import queue
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import IO, Literal
@@ -27,6 +28,8 @@ from lineproof.rescue.whole import Rescued, rescue_all
 Job = Literal["rescues", "gains"]
 #: Whoever looks at a page has the first turn (nice(2)).
 NICE = 5
+#: How often packing is tried while somebody breaks things.
+TRIES = 50
 #: How often is looked whether the work is still wanted.
 LOOK_S = 0.2
 
@@ -96,6 +99,10 @@ def _worked(asked: Asked, wanted: Callable[[], bool], progress: Callable[[str], 
                     raise Failed(str(value))
         finally:
             process.kill()
+            # What was still on its way in goes nowhere: closing it here, that is no mistake.
+            if process.stdin is not None:
+                with contextlib.suppress(OSError):
+                    process.stdin.close()
     raise CutShort
 
 
@@ -106,13 +113,29 @@ def _talk(
     assert process.stdin is not None
     assert process.stdout is not None
     try:
-        pickle.dump(asked, process.stdin)
+        process.stdin.write(_packed(asked))
         # It stays open: its end tells the other process that nobody waits any more.
         process.stdin.flush()
         while True:
             told.put(pickle.load(process.stdout))  # noqa: S301 - what our own process says
     except (OSError, EOFError, ValueError, pickle.UnpicklingError):
         told.put(("failed", "the process that works it out has ended"))
+    except RuntimeError as error:
+        told.put(("failed", str(error)))
+
+
+def _packed(asked: Asked) -> bytes:
+    """Give what is asked as bytes.
+
+    Who breaks things meanwhile adds to what is remembered of the show at rest, and a dictionary
+    that grows can't be packed: then it is tried again.
+    """
+    for _ in range(TRIES):
+        try:
+            return pickle.dumps(asked)
+        except RuntimeError:
+            time.sleep(LOOK_S)
+    return pickle.dumps(asked)
 
 
 # -- in the other process --------------------------------------------------------------------------

@@ -17,7 +17,7 @@ from lineproof.web.views.lines import LinesPage, lines
 from lineproof.web.views.nets import NetsPage, nets
 from lineproof.web.views.papers import PapersPage, Wish, papers
 from lineproof.web.views.ready import Ready, ready
-from lineproof.web.views.rescue import WayBack, way_back_of
+from lineproof.web.views.rescue import RescueView, rescue_view
 from lineproof.web.views.revisions import RevisionsPage, revisions_page
 from lineproof.web.views.room import RoomPage, room
 from lineproof.web.watch import Watch
@@ -80,9 +80,9 @@ def _of_faults(router: APIRouter, watch: Watch) -> None:
 
 def _of_rescues(router: APIRouter, watch: Watch, turns: Turns) -> None:
     @router.get("/rescue")
-    async def get_rescue(request: Request, cut: Cuts = []) -> WayBack:  # noqa: B006 - as above
-        """Give the way back from what is broken; in a large show it takes seconds."""
-        return await turns.made(request, lambda: way_back_of(watch.ready(), cut))
+    async def get_rescue(request: Request, cut: Cuts = []) -> RescueView:  # noqa: B006 - as above
+        """Give the rescue from what is broken; in a large show it takes seconds."""
+        return await turns.made(request, lambda: rescue_view(watch.ready(), cut))
 
     @router.get("/gains")
     def get_gains() -> GainsView:

@@ -34,7 +34,7 @@ from lineproof.web.views.line import line_page
 from lineproof.web.views.lines import lines
 from lineproof.web.views.papers import Wish, file_of, papers, picture_of
 from lineproof.web.views.parts import head
-from lineproof.web.views.rescue import way_back_of
+from lineproof.web.views.rescue import rescue_view
 from lineproof.web.views.revisions import revisions_page
 from lineproof.web.views.room import room
 from lineproof.web.views.room_picture import PICTURE, mark_of, named_picture
@@ -121,7 +121,7 @@ def _pages_of_faults(made: FastAPI, watch: Watch, turns: Turns) -> None:
     @made.get("/room/rescue", include_in_schema=False)
     async def get_rescue(request: Request, cut: Cuts = []) -> HTMLResponse:  # noqa: B006 - as above
         def text() -> str:
-            return drawn("rescue.html", way=way_back_of(watch.shown(), cut), ask="")
+            return drawn("rescue.html", rescue=rescue_view(watch.shown(), cut), ask="")
 
         return HTMLResponse(await turns.made(request, text))
 

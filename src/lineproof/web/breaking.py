@@ -1,4 +1,4 @@
-"""Breaking things on purpose: names to faults, what several of them do together, the way back."""
+"""Breaking things on purpose: names to faults, what several of them do together, the rescue."""
 
 from __future__ import annotations
 
@@ -92,8 +92,8 @@ def break_all(worked: Worked, broken: Sequence[Fault]) -> Drilled | None:
     return worked.once.recent("broken", faults_, tried, most=MOST_TRIED)
 
 
-def known_way(worked: Worked, broken: Sequence[Fault]) -> tuple[bool, Rescue | None]:
-    """Say whether the way back from these faults is known, and give it: None where nothing is lost.
+def known_rescue(worked: Worked, broken: Sequence[Fault]) -> tuple[bool, Rescue | None]:
+    """Say whether the rescue from these faults is known, and give it: None where nothing is lost.
 
     Single faults have theirs once rescues were worked out, but for dips.
     """
@@ -104,8 +104,8 @@ def known_way(worked: Worked, broken: Sequence[Fault]) -> tuple[bool, Rescue | N
     return broken[0] in drilled, outcome.rescued.of(broken[0])
 
 
-def way_back(worked: Worked, broken: Sequence[Fault]) -> Rescue | None:
-    """Give the way back from these faults together; it takes seconds in a large show."""
+def rescue_of(worked: Worked, broken: Sequence[Fault]) -> Rescue | None:
+    """Give the rescue from these faults together; it takes seconds in a large show."""
     outcome = worked.outcome
     if outcome is None or not broken:
         return None

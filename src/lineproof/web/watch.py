@@ -23,7 +23,7 @@ from lineproof.web.worked import (
     Worked,
     read_folder,
     with_pairs,
-    with_way_back,
+    with_rescues_of,
     worked_at,
 )
 
@@ -171,11 +171,13 @@ class Watch:
         if stage == "pairs":
             return with_pairs(self.now)
         if stage == "rescue":
+            # It takes minutes, in a process of its own: what pairs have left need not lie here.
+            let_go()
             outcome = self.now.outcome
             assert outcome is not None
             assert outcome.drill is not None
             swept = outcome.drill.swept
-            return with_way_back(
+            return with_rescues_of(
                 self.now, rescued_apart(swept, lambda: self._wanted(print_), self._tell)
             )
         return worked_at(self.folder, reading, stage, self.now, draft=self.draft)

@@ -83,7 +83,7 @@ def with_pairs(before: Worked) -> Worked:
     return replace(before, outcome=outcome, stage="pairs", serial=before.serial + 1, once=Once())
 
 
-def with_way_back(before: Worked, rescued: Rescued) -> Worked:
+def with_rescues_of(before: Worked, rescued: Rescued) -> Worked:
     """Give what was worked out as far as pairs with the rescues, and with the grades that stand."""
     assert before.outcome is not None
     outcome = with_rescues(before.outcome, found=rescued)

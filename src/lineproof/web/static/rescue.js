@@ -1,4 +1,4 @@
-// The way back from what is broken: asked for after it is shown what that does, and drawn.
+// The rescue from what is broken: asked for after it is shown what that does, and drawn.
 
 const NS = "http://www.w3.org/2000/svg";
 const LONGEST_MS = 120000;
@@ -10,7 +10,7 @@ export function forget() {
   waiting = null;
 }
 
-export async function wayBack(query) {
+export async function rescue(query) {
   forget();
   walk();
   const part = document.getElementById("rescue");
@@ -27,7 +27,7 @@ export async function wayBack(query) {
   } catch (error) {
     if (mine !== waiting) return;
     const told = document.querySelector("#rescue p");
-    if (told) told.textContent = "The server did not answer: no way back is known. Try again.";
+    if (told) told.textContent = "The server did not answer: no rescue is known. Try again.";
   } finally {
     clearTimeout(late);
   }
@@ -36,10 +36,10 @@ export async function wayBack(query) {
 // Marks the places to walk to, by their numbers in the list.
 function walk() {
   for (const old of document.querySelectorAll("#plan .walk")) old.remove();
-  const stops = (document.getElementById("rescue")?.dataset.walk || "").split(" ").filter(Boolean);
-  for (const stop of stops) {
-    const [name, number] = stop.split("=");
-    const place = [...document.querySelectorAll("#plan .place")].find((each) => each.dataset.name === name);
+  const places = (document.getElementById("rescue")?.dataset.walk || "").split(" ").filter(Boolean);
+  for (const each of places) {
+    const [name, number] = each.split("=");
+    const place = [...document.querySelectorAll("#plan .place")].find((box) => box.dataset.name === name);
     const ground = place?.querySelector(".ground");
     if (!ground) continue;
     const mark = document.createElementNS(NS, "g");

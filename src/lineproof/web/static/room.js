@@ -1,5 +1,5 @@
 // The room: breaking things by a click or by name, the drawing's size and place, looking for a name.
-import { forget, wayBack } from "./rescue.js";
+import { forget, rescue } from "./rescue.js";
 
 const NEAR_PX = 12; // A cable is thin: the nearest one within so many pixels is meant.
 const MOSTLY_WHITE = 160;
@@ -39,7 +39,7 @@ export function room() {
   look.addEventListener("submit", (event) => { event.preventDefault(); seek(document.getElementById("search").value); });
   document.getElementById("search").addEventListener("input", (event) => seek(event.target.value, true));
   show();
-  wayBack(asks(cuts()));
+  rescue(asks(cuts()));
   const find = document.querySelector(".roompage").dataset.find;
   if (find && !plan.dataset.width) seek(find);
 }
@@ -100,7 +100,7 @@ async function change(names) {
   try {
     if (names.length === 1) await put("&soon=1", false);
     await put("", true);
-    if (mine === asked) afterPaint(() => mine === asked && wayBack(query));
+    if (mine === asked) afterPaint(() => mine === asked && rescue(query));
   } catch (error) {
     if (mine !== asked) return;
     const told = document.createElement("p");
@@ -112,7 +112,7 @@ async function change(names) {
 
 const asks = (names) => [...new Set(names)].map((name) => "cut=" + encodeURIComponent(name)).join("&");
 
-// What it does is seen before the way back is asked for.
+// What it does is seen before the rescue is asked for.
 function afterPaint(then) {
   requestAnimationFrame(() => setTimeout(then, 0));
 }

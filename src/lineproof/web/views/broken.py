@@ -14,7 +14,7 @@ from lineproof.reckon.gap import Gap
 from lineproof.show.model import Need
 from lineproof.web.breaking import at_once, break_all, dead_with, named
 from lineproof.web.views.parts import act_title, count, line_href, room_href
-from lineproof.web.views.rescue import WayBack, told
+from lineproof.web.views.rescue import RescueView, told
 from lineproof.web.worked import Worked
 
 #: The states in which a page shows lines, worst first, with the words above them.
@@ -85,7 +85,7 @@ class Broken:
     """What is broken and what that does. `wrong` tells names that nothing is called by.
 
     `dead` are the units, `cut` the runs and ducts that no longer work. `ask` is the page on which
-    the way back is worked out, where it is not known yet.
+    the rescue is worked out, where it is not known yet.
     """
 
     cuts: tuple[Cut, ...]
@@ -95,7 +95,7 @@ class Broken:
     cut: tuple[str, ...]
     ends: tuple[EndCount, ...]
     felt: tuple[Felt, ...]
-    rescue: WayBack
+    rescue: RescueView
     ask: str
     serial: int
 
@@ -105,7 +105,7 @@ def broken(
 ) -> Broken:
     """Give what breaking these names at once does; each name counts once.
 
-    `soon`: what is known already will do, without gaps and reasons. `rescue`: the way back is
+    `soon`: what is known already will do, without gaps and reasons. `rescue`: the rescue is
     waited for, where it is not known yet.
     """
     faults, wrong = named(worked, names)

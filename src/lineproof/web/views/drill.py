@@ -161,8 +161,8 @@ def _row(outcome: Outcome, alike: list[Drilled], grade: str, back: str) -> Fault
 
 def _must(line: Line, verdict: Verdict) -> bool:
     """Say whether the act can't go on without a line at one of the ends where it is lost."""
-    lost = (end for end in verdict.ends if end.standing.state is State.LOST)
-    return needed(line) and any(not end.want for end in lost)
+    # The sweep tells lost ends by their names alone; those of a want end in a question mark.
+    return needed(line) and any(not end.endswith("?") for end in verdict.lost)
 
 
 def _pairs(outcome: Outcome) -> tuple[PairRow, ...]:

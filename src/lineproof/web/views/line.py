@@ -257,7 +257,7 @@ def ms(nanoseconds: int | None) -> str:
 
 
 def _silencers(outcome: Outcome, line: Line) -> tuple[Silencer, ...]:
-    """Give the single faults that silence the line at some end, each with its way back."""
+    """Give the single faults that silence the line at some end, each with its rescue."""
     at = _place_in_drill(outcome, line)
     found = []
     for fault in _faults(outcome, line, State.LOST):

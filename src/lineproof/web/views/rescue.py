@@ -1,4 +1,4 @@
-"""The way back from what is broken: what to do, in walking order, what comes back, what stays."""
+"""The rescue from what is broken: what to do, in walking order, what comes back, what stays."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from lineproof.rescue.rescue import Rescue
 from lineproof.rescue.rules import RECORDING_LOST
 from lineproof.rescue.steps import Step, runs_told, steps_of
 from lineproof.rescue.taken import Grades
-from lineproof.web.breaking import at_rest, break_all, known_way, named, way_back
+from lineproof.web.breaking import at_rest, break_all, known_rescue, named, rescue_of
 from lineproof.web.views.parts import Link, grade_of, line_href, place_title
 from lineproof.web.worked import Worked
 
@@ -31,7 +31,7 @@ MOST_STEPS, MOST_LINES = 60, 40
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stop:
+class AtPlace:
     """One place to walk to, numbered in the order of the walk, and what is to be done there.
 
     `place` is "", `number` 0 for what is done at screens. `first` is the number of its first step.
@@ -54,7 +54,7 @@ class StaysLost:
 
 
 @dataclass(frozen=True, kw_only=True)
-class WayBack:
+class RescueView:
     """What to do about what is broken; `sentence` says what it brings.
 
     `more` counts steps that are not shown. `unproven`: perhaps there is a shorter way.
@@ -62,49 +62,49 @@ class WayBack:
 
     state: State
     sentence: str
-    stops: tuple[Stop, ...] = ()
+    places: tuple[AtPlace, ...] = ()
     more: int = 0
     stays: tuple[StaysLost, ...] = ()
     unproven: bool = False
     assumed: str = ""
 
 
-def way_back_of(worked: Worked, names: Iterable[str]) -> WayBack:
-    """Give the way back from these names broken at once, worked out where nobody knows it yet."""
+def rescue_view(worked: Worked, names: Iterable[str]) -> RescueView:
+    """Give the rescue from these names broken at once, worked out where nobody knows it yet."""
     faults, _ = named(worked, names)
     return told(worked, faults, now=True)
 
 
-def told(worked: Worked, faults: Sequence[Fault], *, now: bool = False) -> WayBack:
-    """Give the way back from faults; where it is not known yet and not wanted `now`, it waits."""
+def told(worked: Worked, faults: Sequence[Fault], *, now: bool = False) -> RescueView:
+    """Give the rescue from faults; where it is not known yet and not wanted `now`, it waits."""
     outcome = worked.outcome
     if outcome is None or not faults:
-        return WayBack(state="none", sentence="Nothing is broken.")
+        return RescueView(state="none", sentence="Nothing is broken.")
     if any(fault.what == MISTAKE for fault in faults):
-        return WayBack(
+        return RescueView(
             state="mistake", sentence="A mistake has no rescue: whoever made it undoes it."
         )
-    known, found = known_way(worked, faults)
+    known, found = known_rescue(worked, faults)
     if not known and not now:
-        return WayBack(state="waiting", sentence="The way back is being worked out.")
+        return RescueView(state="waiting", sentence="The rescue is being worked out.")
     if not known:
         drilled = break_all(worked, faults)
         lost = drilled is not None and any(verdict.lost for verdict in drilled.verdicts)
-        found = way_back(worked, faults) if lost else None
+        found = rescue_of(worked, faults) if lost else None
     if found is None or not found.lost:
-        return WayBack(state="none", sentence="Nothing is lost, so there is nothing to bring back.")
+        return RescueView(state="none", sentence="No line is lost: there is nothing to bring back.")
     return _known(worked, outcome, found)
 
 
-def _known(worked: Worked, outcome: Outcome, found: Rescue) -> WayBack:
+def _known(worked: Worked, outcome: Outcome, found: Rescue) -> RescueView:
     calm = at_rest(worked, outcome)
     words = back_words(found)
-    every = tuple(_stops(outcome, found.moves))
+    every = tuple(_places(outcome, found.moves))
     shown = tuple(_shown(every))
-    return WayBack(
+    return RescueView(
         state="known",
         sentence=f"{words[:1].upper()}{words[1:]}.",
-        stops=shown,
+        places=shown,
         more=sum(len(s.steps) for s in every) - sum(len(s.steps) for s in shown),
         stays=tuple(_stays(calm, found.stays)),
         unproven=not found.proven,
@@ -123,7 +123,7 @@ def back_words(rescue: Rescue) -> str:
     return f"{len(rescue.back)} of {len(rescue.lost)} ends {how}"
 
 
-def _stops(outcome: Outcome, moves: Sequence[Move]) -> Iterator[Stop]:
+def _places(outcome: Outcome, moves: Sequence[Move]) -> Iterator[AtPlace]:
     """Give the steps under the place where each is done, in walking order, then at screens."""
     found: dict[str, list[Step]] = {}
     for step in steps_of(moves):
@@ -131,7 +131,7 @@ def _stops(outcome: Outcome, moves: Sequence[Move]) -> Iterator[Stop]:
         found.setdefault(place, []).append(step)
     first = 1
     for number, (place, steps) in enumerate(found.items(), start=1):
-        yield Stop(
+        yield AtPlace(
             number=number if place else 0,
             place=place,
             title=place_title(outcome.show, place) if place else "At a screen",
@@ -141,22 +141,22 @@ def _stops(outcome: Outcome, moves: Sequence[Move]) -> Iterator[Stop]:
         first += len(steps)
 
 
-def _shown(stops: Iterable[Stop]) -> Iterator[Stop]:
+def _shown(places: Iterable[AtPlace]) -> Iterator[AtPlace]:
     left = MOST_STEPS
-    for stop in stops:
+    for here in places:
         if left <= 0:
             return
-        if len(stop.steps) > left:
-            yield Stop(
-                number=stop.number,
-                place=stop.place,
-                title=stop.title,
-                first=stop.first,
-                steps=stop.steps[:left],
+        if len(here.steps) > left:
+            yield AtPlace(
+                number=here.number,
+                place=here.place,
+                title=here.title,
+                first=here.first,
+                steps=here.steps[:left],
             )
             return
-        yield stop
-        left -= len(stop.steps)
+        yield here
+        left -= len(here.steps)
 
 
 def step_words(step: Step) -> str:
@@ -169,7 +169,7 @@ def step_words(step: Step) -> str:
         heard = sorted((new, was) for was, new in step.numbers)
         units = ", ".join(new.rpartition(":")[0] for new in step.new)
         side = step.new[0].rpartition(":")[2]
-        return f"{units}: {side} {runs_told(heard, f'hears {old}')}"
+        return f"{units}: {side} {runs_told(heard, f'hear {old}')}"
     pairs = runs_told(step.numbers, "to")
     if do is Do.PATCH:
         return f"patch {old} to {step.new[0]}: {pairs}"

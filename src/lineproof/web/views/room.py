@@ -108,7 +108,7 @@ class Drawn:
 def room(
     worked: Worked, cuts: Iterable[str] = (), find: str = "", *, rescue: bool = False
 ) -> RoomPage:
-    """Give the room with these things broken in it; `rescue`: the way back is waited for."""
+    """Give the room with these things broken in it; `rescue`: the rescue is waited for."""
     drawn = worked.made("room", lambda: _drawn(worked))
     names = tuple(str(fault) for fault in known(worked).values())
     return RoomPage(
