@@ -211,11 +211,13 @@ class World:
         return graph
 
     def metres(self, graph: nx.Graph, one: str, other: str) -> float | None:
+        """Give the metres of the shortest way; loose where no ducts lead at all, 10 m at most."""
         if nx.has_path(graph, one, other):
             return float(nx.dijkstra_path_length(graph, one, other))
         a, b = self.show.places[one].at_m, self.show.places[other].at_m
-        straight = dist(a, b) if a is not None and b is not None else 1e9
-        return straight * 1.2 if straight <= 10 else None
+        if nx.has_path(self.whole, one, other) or a is None or b is None:
+            return None
+        return dist(a, b) * 1.2 if dist(a, b) <= 10 else None
 
     def lead_m(self, one: str, other: str) -> float | None:
         """Give the metres of a lead, None where its duct is cut: a lead goes the shortest way."""

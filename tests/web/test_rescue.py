@@ -15,11 +15,13 @@ from lineproof.base.finding import Finding, Grade
 from lineproof.base.rule import Example
 from lineproof.cli.main import main
 from lineproof.drill.calm import calm
+from lineproof.drill.sweep import Swept
 from lineproof.outcome import Outcome
 from lineproof.rescue.gains import Gain, Standing, gains
 from lineproof.rescue.moves import Do, Move
 from lineproof.rescue.rescue import Rescue, rescue
 from lineproof.rescue.steps import steps_of
+from lineproof.rescue.whole import Rescued
 from lineproof.web.apart import CutShort, gains_apart, rescued_apart
 from lineproof.web.breaking import known
 from lineproof.web.once import Once
@@ -29,6 +31,7 @@ from lineproof.web.views.gains import gains as gains_view
 from lineproof.web.views.line import line_page
 from lineproof.web.views.ready import ready
 from lineproof.web.views.rescue import RescueView, back_words, rescue_view, step_words
+from lineproof.web.watch import Watch
 from lineproof.web.worked import Worked
 
 from .browsing import Served
@@ -123,20 +126,71 @@ def test_it_ends_with_the_server_however_that_ends(folder: Path, stop: signal.Si
         assert not any(map(runs, helpers))
 
 
-def test_what_changes_meanwhile_is_worked_out_instead(folder: Path) -> None:
-    with Served(folder) as server:
-        pass
-    with Served(folder, upto="rescue") as server:
-        show = folder / "show.yaml"
-        show.write_text(show.read_text("utf-8").replace("Harbour Revue", "Quay Revue"), "utf-8")
-        ends = time.monotonic() + LONGEST_S
-        while time.monotonic() < ends:
-            now = server.watch.now
-            if now.stage == "rescue" and outcome_of(now).show.title == "Quay Revue":
-                break
-            time.sleep(0.05)
-        assert outcome_of(server.watch.now).rescued is not None
-        assert outcome_of(server.watch.now).show.title == "Quay Revue"
+def until(watch: Watch, title: str) -> None:
+    """Wait until the rescues of a show with that title are there."""
+    ends = time.monotonic() + LONGEST_S
+    while time.monotonic() < ends:
+        now = watch.now
+        if now.stage == "rescue" and outcome_of(now).show.title == title:
+            return
+        time.sleep(0.02)
+    raise AssertionError(f"no rescues of {title}: {watch.now.stage}, {watch.now.unread}")
+
+
+def test_rescues_of_what_has_changed_are_not_waited_for(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun = threading.Event()
+    cut: list[str] = []
+
+    def endless(swept: Swept, wanted: Callable[[], bool], tell: Callable[[str], None]) -> Rescued:
+        title = swept.calm.show.title
+        if title != "Harbour Revue":
+            return rescued_apart(swept, wanted, tell)
+        begun.set()
+        while wanted():
+            time.sleep(0.01)
+        cut.append(title)
+        raise CutShort
+
+    monkeypatch.setattr("lineproof.web.watch.rescued_apart", endless)
+    watch = Watch(folder)
+    watch.start()
+    assert begun.wait(LONGEST_S)
+    show = folder / "show.yaml"
+    show.write_text(show.read_text("utf-8").replace("Harbour Revue", "Quay Revue"), "utf-8")
+    until(watch, "Quay Revue")
+    watch.stop()
+    assert cut == ["Harbour Revue"]
+
+
+def test_a_file_that_comes_and_goes_ends_no_rescues(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    times: list[int] = []
+
+    def cut_once(swept: Swept, wanted: Callable[[], bool], tell: Callable[[str], None]) -> Rescued:
+        times.append(1)
+        if len(times) == 1:
+            raise CutShort
+        return rescued_apart(swept, wanted, tell)
+
+    monkeypatch.setattr("lineproof.web.watch.rescued_apart", cut_once)
+    watch = Watch(folder)
+    watch.start()
+    until(watch, "Harbour Revue")
+    watch.stop()
+    assert len(times) == 2
+
+
+def test_a_show_without_a_plan_has_no_rescues_and_no_trouble(folder: Path) -> None:
+    shutil.rmtree(folder / "plan")
+    watch = Watch(folder)
+    watch.start()
+    until(watch, "Harbour Revue")
+    watch.stop()
+    assert watch.now.unread == ""
+    assert ready(watch.now).sentence.startswith("No: ")
 
 
 # -- Ready? ----------------------------------------------------------------------------------------
@@ -256,7 +310,7 @@ def test_many_leads_and_routes_between_the_same_are_one_step() -> None:
     ]
     assert [step_words(step) for step in steps_of([*leads, *heard])] == [
         "3 leads out of box-1:in, into box-2:in: 1–3 to 9–11",
-        "desk: receive 1–3 hear box-2:send 9–11",
+        "desk: receive hears box-2:send: 1–3 from 9–11",
     ]
     assert [step_words(step) for step in steps_of(leads[:1])] == [leads[0].words]
 

@@ -32,6 +32,8 @@ NICE = 5
 TRIES = 50
 #: How often is looked whether the work is still wanted.
 LOOK_S = 0.2
+#: So often the values may be in use just when they are packed.
+MOST_TRIES = 20
 
 
 class CutShort(Exception):

@@ -20,9 +20,10 @@ export async function rescue(query) {
   try {
     const answer = await fetch("/room/rescue?" + query, { signal: mine.signal });
     if (!answer.ok) throw new Error(answer.statusText);
-    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("rescue");
+    if (!fresh) throw new Error("no rescue in the answer");
     if (mine !== waiting) return;
-    document.getElementById("rescue")?.replaceWith(fresh.getElementById("rescue"));
+    document.getElementById("rescue")?.replaceWith(fresh);
     walk();
   } catch (error) {
     if (mine !== waiting) return;

@@ -169,7 +169,7 @@ def step_words(step: Step) -> str:
         heard = sorted((new, was) for was, new in step.numbers)
         units = ", ".join(new.rpartition(":")[0] for new in step.new)
         side = step.new[0].rpartition(":")[2]
-        return f"{units}: {side} {runs_told(heard, f'hear {old}')}"
+        return f"{units}: {side} hears {old}: {runs_told(heard, 'from')}"
     pairs = runs_told(step.numbers, "to")
     if do is Do.PATCH:
         return f"patch {old} to {step.new[0]}: {pairs}"
