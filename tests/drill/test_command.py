@@ -67,7 +67,7 @@ def test_pairs_odds_and_what_was_not_tried(small: Path) -> None:
     assert told["pairs-tried"] == told["tried"] * (told["tried"] - 1) // 2
     assert told["odds"]["assumed-failures-a-year"]["circuit"] == 3.0
     assert told["odds"]["assumed-repair-minutes"]["circuit"] == 5.0
-    assert told["not-tried"] == ["rescues"]
+    assert told["not-tried"] == []
     assert {"dip", "mistake"} <= {e["faults"][0].partition(":")[0] for e in told["more"]}
     assert all(finding["grade"] in ("stop", "risk", "note") for finding in told["findings"])
 
@@ -87,3 +87,36 @@ def test_what_is_not_planned_is_not_drilled_and_that_is_said(small: Path, tmp_pa
     none = run("drill", show)
     assert none.returncode == 2
     assert none.stderr.startswith("lineproof: nothing is planned yet, so nothing can be drilled")
+
+
+def test_a_cut_tells_the_way_back_step_by_step(small: Path) -> None:
+    """The monitor mixer stands in for the front one by hand: it mixes, all ends hear it instead."""
+    done = run("drill", small, "--cut", "desk", "--json", "--quiet")
+    rescue = json.loads(done.stdout)["rescue"]
+    assert [move["do"] for move in rescue["moves"]] == ["start"] * 2 + ["route"] * 6
+    assert rescue["fewest-proven"] is True
+    assert "pa-left" in rescue["back"]["41"]
+    told = run("drill", small, "--cut", "desk").stdout
+    assert "mix line 41 (Main left) from side:send-1 instead of desk" in told
+    assert "stays lost at loop?: line 42" in told
+
+
+def test_without_rescues_nothing_is_graded(small: Path) -> None:
+    done = run("drill", small, "--no-rescue", "--json", "--quiet")
+    told = json.loads(done.stdout)
+    assert "rescues" in told["not-tried"]
+    assert "rescues" not in told
+    assert any("not yet graded" in finding["what"] for finding in told["findings"])
+
+
+def test_gains_are_worked_out_when_asked_for(small: Path) -> None:
+    done = run("drill", small, "--gains", "2", "--json", "--quiet")
+    told = json.loads(done.stdout)["gains"]
+    assert len(told) == 2
+    apart = next(gain for gain in told if gain["improvement"] == "rec-1 on net b")
+    assert apart["after"]["stops"] == apart["before"]["stops"] - 1
+
+
+@pytest.mark.parametrize("words", [("--gains", "0"), ("--gains", "2", "--no-rescue")])
+def test_gains_go_with_rescues(small: Path, words: tuple[str, ...]) -> None:
+    assert run("drill", small, *words).returncode == 4
