@@ -56,8 +56,10 @@ def measure() -> Iterable[Measure]:
             until_worked(port)
             with clients(port):
                 held, most = memory_mb(server.process)
+                beside = sum(memory_mb(each)[0] for each in started_by(server.process))
             yield Measure(name="face: memory, 10 clients", value=held, unit="MB", goal=300.0)
             yield Measure(name="face: memory at its most", value=most, unit="MB")
+            yield Measure(name="face: memory beside it, of rescues", value=beside, unit="MB")
         with chromium() as browser, served(show, environment) as server:
             usable = usable_s(browser, server.address)
             yield Measure(name="face: first page in a browser", value=usable, unit="s", goal=1.0)
@@ -135,7 +137,7 @@ def until_worked(port: int) -> None:
 def weight_kb(port: int, page: bytes) -> float:
     """Give what a first visit brings over the wire: the page and all that it asks for."""
     paths = {"/", *re.findall(r'(?:src|href)="(/static/[^"]+)"', page.decode())}
-    paths |= {f"/static/{name}" for name in ("follow.js", "filter.js", "room.js")}
+    paths |= {f"/static/{name}" for name in ("follow.js", "filter.js", "room.js", "rescue.js")}
     paths |= {f"/static/{name}" for name in ("regular.ttf", "bold.ttf")}
     return sum(len(asked(port, path)[0]) for path in paths) / 1000
 
@@ -161,6 +163,12 @@ def look_at_all(port: int) -> None:
     """Open every page once."""
     for path in PAGES:
         asked(port, path)
+
+
+def started_by(process: int) -> Iterator[int]:
+    """Give the processes that a server has started and that are at work (proc(5))."""
+    for told in Path(f"/proc/{process}/task").glob("*/children"):
+        yield from map(int, told.read_text("utf-8").split())
 
 
 def memory_mb(process: int) -> tuple[float, float]:

@@ -77,6 +77,8 @@ class Drawn:
             kind = draw(LARGE if n == 1 else (*SMALL, *LARGE))
             power = ("power: network",) if kind == "box-4-4" else ()
             spare = ("covers: box-1",) if n == 3 and self.maybe(0.3) else ()
+            if self.acts and n == 2 and self.number_of % 5 == 0:
+                spare = ("here: [late]",)
             place = "stage" if n == 1 else draw(("stage", "side", "back"))
             self._unit(
                 box,
@@ -100,6 +102,9 @@ class Drawn:
         if self.guest:
             self._unit("guest", "mixer-16", "front", "here: [late]", "theirs: yes")
         by = ("standby: play-2", *(("by: hand",) if self.maybe() else ()))
+        if self.number_of % 7 == 0:
+            self._unit("co", "change-over-network", "front")
+            by = ("standby: play-2", "by: 'changeover:co'")
         self._unit("play-1", "computer-16", "front", *by, circuit="left")
         self._unit("play-2", "computer-16", "front", circuit="right")
         self._unit("rec-1", "computer-32", "front", circuit="left")
@@ -163,7 +168,8 @@ class Drawn:
                 need = draw(("must", "must", "must", "want", "spare"))
                 start = draw(("stage", "stage", "side", "back"))
                 name = draw(("Reed", "Drum", "Voice", "Horn"))
-                number = self._line(name, start, draw(SOURCES), to, f"need: {need}", *in_act)
+                more = (f"need: {need}", *in_act, *self._manners())
+                number = self._line(name, start, draw(SOURCES), to, *more)
                 first += [number] if not in_act else []
         if self.maybe(0.4):
             self._line("Piano", draw(self.boxes), "condenser mic", desks)
@@ -180,6 +186,12 @@ class Drawn:
             self._line("Subs", "desk", "main mix", "amp:1 amp:2")
         if self.ears:
             self._line("Ears", "side-desk" if self.wings else "desk", "monitor mix", "ears")
+
+    def _manners(self) -> tuple[str, ...]:
+        """Give what a row says of who may hear it, in every fifth show."""
+        if self.number_of % 5 or not self.maybe(0.3):
+            return ()
+        return (self.rng.choice(("private: yes", "never: rec-2", "never: side-desk")),)
 
 
 def drawn(seed: int) -> str:

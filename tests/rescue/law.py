@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from lineproof.base.spot import LineKey
+from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.drill.after import NetAfter
 from lineproof.drill.bearing import Course, Leg, resting
 from lineproof.drill.calm import Calm, calm_net, late
@@ -13,6 +13,7 @@ from lineproof.drill.lose import after_faults, lose
 from lineproof.drill.verdict import State
 from lineproof.graph.faults import Fault
 from lineproof.graph.net import fabric
+from lineproof.graph.signal import ways
 from lineproof.plan.model import Plan
 from lineproof.reckon.delay import Bounds, bounds, bounds_after
 from lineproof.reckon.loads import loads
@@ -54,6 +55,7 @@ def broken_promises(known: Calm, rescue: Rescue) -> Iterator[str]:
     worse = {at for at, state in before.items() if state.arrives and not arrives(after, at)}
     if worse:
         yield f"arrived before and no longer: {told(worse)}"
+    yield from _heard_by_others(known, rescue)
 
 
 def _other_than_drilled_twice(
@@ -75,6 +77,27 @@ def _other_than_drilled_twice(
     differ = {at for at in gone ^ lost if at[0] not in passive}
     if differ:
         yield f"the second drill differs at {told(differ)}"
+
+
+def _heard_by_others(known: Calm, rescue: Rescue) -> Iterator[str]:
+    """Give the new streams that bring a line to a unit which must not have it."""
+    before = {stream.name for stream in known.network.streams}
+    for stream in rescue.plan.network.streams:
+        for decided in rescue.plan.lines if stream.name not in before else ():
+            line = rescue.show.line(decided.key)
+            spots = [way.spots for way in ways(rescue.show, decided)]
+            sent = {s.number for some in spots for s in some if _is_sent(s, stream.sender)}
+            if line is None or sent.isdisjoint(stream.channels):
+                continue
+            own = {member.name for _, member in line.end_members()}
+            own |= {spot.unit for some in spots for spot in some}
+            barred = set(stream.receivers if line.private else line.never) - own
+            if not barred.isdisjoint(stream.receivers):
+                yield f"line {line.key} is in {stream.name}, which {sorted(barred)} may not hear"
+
+
+def _is_sent(spot: Spot, sender: str) -> bool:
+    return spot.side is Side.SEND and spot.unit == sender
 
 
 def is_whole(known: Calm) -> bool:

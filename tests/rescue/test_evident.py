@@ -233,6 +233,41 @@ def test_a_dead_port_takes_one_plug_into_a_rescue_port() -> None:
     assert move.new in {str(each.port) for each in ready(TWO_BOXES).plan.network.rescue_ports}
 
 
+def test_a_cable_that_is_cut_at_a_dead_port_is_not_plugged_in_elsewhere() -> None:
+    (run,) = (r for r in ready(TWO_BOXES).plan.network.runs if r.name == "box-1-a")
+    (move,) = card(TWO_BOXES, "run:box-1-a", f"port:{run.other_end('box-1')}").moves
+    assert (move.do.value, move.old) == ("lay", "box-1:1")
+    assert move.new in {str(each.port) for each in ready(TWO_BOXES).plan.network.rescue_ports}
+
+
+def test_what_comes_back_is_joined_to_a_querier_too() -> None:
+    """Without one, switches forget who listens: within 260 s all multicast stops (IGMP).
+
+    The mixer in the wings needs one plug to be beside the box again, and nobody would ask.
+    """
+    text = with_unit(
+        HEAD + UNITS,
+        "wings: {kind: mixer-16, place: stage, circuit: house}",
+        "sw-3: {kind: switch-8, place: stage, circuit: house}",
+    ) + (
+        "addresses: {root-a: sw-1 sw-2, querier-a: sw-1 sw-2}\n"
+        "runs:\n  b-1: {from: 'box-1:1', to: 'sw-3:1'}\n  w-1: {from: 'wings:1', to: 'sw-1:1'}\n"
+        "  t-1: {from: 'sw-1:8', to: 'sw-2:8', along: [floor]}\n"
+        "  t-2: {from: 'sw-1:7', to: 'sw-3:8'}\nlines:\n"
+        "  - {number: 1, name: Oboe, from: stage, source: dynamic mic, to: wings desk,"
+        " socket: 'box-1:in-1'}\n"
+    )
+    others = {"sw-2", "sw-3"}
+    between = [
+        f"run:{run.name}"
+        for run in ready(text).plan.network.runs
+        if {end.unit for end in run.ends} == others
+    ]
+    found = card(text, "desk", "sw-1", *between)
+    assert back(text, found) == ["1 at wings"]
+    assert {move.old for move in found.moves} == {"sw-1:1", "sw-1:8"}
+
+
 def test_a_unit_fed_over_its_cable_goes_into_a_port_that_feeds() -> None:
     """The switch in front feeds nothing; the one on the stage does."""
     text = with_unit(HEAD + UNITS, "talk: {kind: paging-station, place: stage, power: network}") + (

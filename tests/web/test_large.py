@@ -167,6 +167,6 @@ def test_a_first_visit_brings_little_over_the_wire(large: Served) -> None:
     for _, href in PAGES:
         text = client.get(href).text
         asked = {href, *re.findall(r'(?:src|href)="(/static/[^"]+)"', text)}
-        asked |= {f"/static/{name}" for name in ("follow.js", "filter.js", "room.js")}
+        asked |= {f"/static/{name}" for name in ("follow.js", "filter.js", "room.js", "rescue.js")}
         asked |= {f"/static/{name}" for name in ("regular.ttf", "bold.ttf")}
         assert sum(map(weight, asked)) < MOST_BYTES, href

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import shutil
 import signal
+import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 

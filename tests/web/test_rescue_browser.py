@@ -132,19 +132,25 @@ def test_what_would_help_is_asked_for_by_a_button_and_follows(
             expect(page.locator("#gains ~ table")).to_contain_text("2 → 0")
 
 
-@pytest.mark.parametrize("look", LOOKS)
-@pytest.mark.parametrize("width", [1280, 390])
-def test_nobody_is_shut_out(browser: Browser, issued_small: Path, look: str, width: int) -> None:
+@pytest.fixture(scope="module")
+def gained(issued_small: Path) -> Iterator[Served]:
+    """Give the small show served with rescues and with what would help."""
     with Served(issued_small, upto="rescue") as server:
         server.watch.stop()
         server.watch.hold(replace(server.watch.now, gains=GAINS, once=Once()))
-        size = {"width": width, "height": 860}
-        made = context(browser, base_url=server.address, color_scheme=look, viewport=size)
-        page = made.new_page()
-        for path in ("/room?cut=desk", "/room?cut=box-1&cut=desk", "/drill", "/", "/lines/41"):
-            page.goto(path)
-            if "cut" in path:
-                expect(page.locator("#rescue[data-state=known]")).to_be_visible()
-            assert violations(page) == [], path
-            assert page.evaluate("document.documentElement.scrollWidth") <= width, path
-        made.close()
+        yield server
+
+
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("width", [1280, 390])
+def test_nobody_is_shut_out(browser: Browser, gained: Served, look: str, width: int) -> None:
+    size = {"width": width, "height": 860}
+    made = context(browser, base_url=gained.address, color_scheme=look, viewport=size)
+    page = made.new_page()
+    for path in ("/room?cut=desk", "/room?cut=box-1&cut=desk", "/drill", "/", "/lines/41"):
+        page.goto(path)
+        if "cut" in path:
+            expect(page.locator("#rescue[data-state=known]")).to_be_visible()
+        assert violations(page) == [], path
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, path
+    made.close()

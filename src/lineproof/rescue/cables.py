@@ -22,6 +22,7 @@ class Cables:
         self._labels: dict[tuple[str, int], IntVar] = {}
         self._most: dict[str, int] = {}
         self._conns: dict[tuple[str, int, int], IntVar] = {}
+        self._heard: dict[tuple[str, int, int], IntVar] = {}
         self._together: dict[tuple[str, str], list[IntVar]] = {}
 
     def offer(self) -> None:
@@ -40,12 +41,28 @@ class Cables:
         """Give, net by net, whether cables join two units; nothing where none can."""
         key = (sender, receiver)
         if key not in self._together:
-            self._together[key] = [
-                self._conn(net, one, other)
+            found = (
+                self._asked(net, one, other, asks=self.joins.needs_querier(net, sender, receiver))
                 for net, one, other in self.joins.apart(sender, receiver)
                 if {(net, one), (net, other)} <= self._labels.keys()
-            ]
+            )
+            self._together[key] = [var for var in found if var is not None]
         return self._together[key]
+
+    def _asked(self, net: str, one: int, other: int, *, asks: bool) -> IntVar | None:
+        """Give whether two parts are joined, and to a querier where one is needed."""
+        asking = self.joins.asking(net)
+        if not asks or not asking.isdisjoint((one, other)):
+            return self._conn(net, one, other)
+        key = (net, one, other)
+        if key not in self._heard:
+            parts = [part for part in sorted(asking) if (net, part) in self._labels]
+            if not parts:
+                return None  # nobody would ask for members
+            var = self._heard[key] = self.model.yes("asked")
+            self.model.add(var <= self._conn(net, one, other))
+            self.model.add(var <= sum(self._conn(net, one, part) for part in parts))
+        return self._heard[key]
 
     def _conn(self, net: str, one: int, other: int) -> IntVar:
         first, second = sorted((one, other))

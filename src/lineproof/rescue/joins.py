@@ -15,7 +15,7 @@ from lineproof.decide.cabling.reach import (
     run_length_m,
 )
 from lineproof.drill.after import NetAfter
-from lineproof.graph.faults import PORT, Fault
+from lineproof.graph.faults import PORT, RUN, Fault
 from lineproof.graph.ports import ports_by_net
 from lineproof.kit.kinds import Port
 from lineproof.plan.network import PlannedRun, PortAt
@@ -83,7 +83,9 @@ class Joins:
         self.show = hurt.hand.show
         self.network = hurt.hand.plan.network
         self.dead = hurt.after.dead
-        self.dead_ports = {fault.name for fault in faults if fault.what == PORT}
+        struck = tuple(faults)
+        self.dead_ports = {fault.name for fault in struck if fault.what == PORT}
+        self.torn = {fault.name for fault in struck if fault.what == RUN}
         self.supplies = Supplies(self.show)
 
     @cached_property
@@ -110,6 +112,21 @@ class Joins:
             if one is not None and other is not None:
                 found.append((net, one, other))
         return found
+
+    def asking(self, net: str) -> frozenset[int]:
+        """Give the parts of a net in which a querier is left; none where the net has none."""
+        planned = self.network.nets.get(net)
+        of = self.islands[net].of
+        return frozenset(of[name] for name in (planned.queriers if planned else ()) if name in of)
+
+    def needs_querier(self, net: str, sender: str, receiver: str) -> bool:
+        """Say whether what one unit sends another stops where nobody asks for members."""
+        planned, units = self.network.nets.get(net), self.show.units
+        switches = (units[name] for name, on in self.network.switch_nets.items() if on == net)
+        snoops = any(switch.kind.snooping for switch in switches)
+        sent = [s for s in self.network.streams_of(sender) if receiver in s.receivers]
+        multicast = not sent or any(stream.multicast for stream in sent)
+        return planned is not None and bool(planned.queriers) and snoops and multicast
 
     @cached_property
     def all(self) -> tuple[Join, ...]:
@@ -162,7 +179,7 @@ class Joins:
     def _only_its_port(self, run: PlannedRun) -> bool:
         """Say whether a run is out only as a port of its is dead: the cable itself is good."""
         broken = any(str(end) in self.dead_ports for end in run.ends)
-        return broken and self.dead.ducts.isdisjoint(run.ducts)
+        return broken and run.name not in self.torn and self.dead.ducts.isdisjoint(run.ducts)
 
     def _feeds(self, unit: str, opening: Opening) -> bool:
         there = self.show.units[unit]

@@ -22,6 +22,7 @@ from typing import IO, Literal
 from lineproof.drill.sweep import Swept
 from lineproof.graph.faults import Fault
 from lineproof.rescue.gains import Gain, gains
+from lineproof.rescue.hurt import EndAt
 from lineproof.rescue.rescue import Rescue
 from lineproof.rescue.whole import Rescued, rescue_all
 
@@ -64,7 +65,23 @@ def rescued_apart(
     found = _worked(Asked(job="rescues", swept=swept, by_fault={}), wanted, progress)
     assert isinstance(found, dict)
     show, plan = swept.calm.show, swept.calm.plan
-    by_fault = {fault: replace(each, show=show, plan=plan) for fault, each in found.items()}
+    # The same ends come back hundreds of times over.
+    once: dict[EndAt, EndAt] = {}
+
+    def shared(ends: tuple[EndAt, ...]) -> tuple[EndAt, ...]:
+        return tuple(once.setdefault(end, end) for end in ends)
+
+    by_fault = {
+        fault: replace(
+            each,
+            show=show,
+            plan=plan,
+            lost=shared(each.lost),
+            back=shared(each.back),
+            crowded=shared(each.crowded),
+        )
+        for fault, each in found.items()
+    }
     return Rescued(swept=swept, by_fault=by_fault)
 
 
