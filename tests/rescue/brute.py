@@ -126,7 +126,8 @@ class World:
 
     def cables(self) -> list[Cable]:
         """Give every cable that may be moved or laid."""
-        network, found = self.plan.network, []
+        network = self.plan.network
+        found: list[Cable] = []
         open_ports = [
             (each.port, each.net) for each in network.rescue_ports if self._works(each.port)
         ]
@@ -418,9 +419,9 @@ def _room(
 ) -> bool:
     for side in (Side.IN, Side.OUT):
         into: dict[str, list[bool]] = {}
-        for option, mine, needs in zip(chosen, sides, phantom, strict=True):
+        for option, mine, need in zip(chosen, sides, phantom, strict=True):
             if option.into and mine is side:
-                into.setdefault(option.into, []).append(needs)
+                into.setdefault(option.into, []).append(need)
         for name, needs in into.items():
             if len(needs) > world.free(name, side, phantom=False):
                 return False

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from math import dist
 
 import networkx as nx  # type: ignore[import-untyped]
 
@@ -40,7 +41,6 @@ class Row:
     start: dict[str, list[Spot]]
     ends: dict[str, list[Spot]]
     ties: dict[str, Spot]
-    sent: Spot | None = None
     #: By end as it was, the end as it is now: another box, or a unit that stands in.
     moved: dict[str, str] = field(default_factory=dict)
 
@@ -50,10 +50,12 @@ class Row:
 
 
 class Hands:
-    """A show with its plan; `dead`: what no longer works, and the ducts that are cut."""
+    """A show with its plan; `dead`: what no longer works, `broken`: ports that don't either."""
 
-    def __init__(self, show: Show, plan: Plan, dead: Dead) -> None:
-        self.show, self.plan, self.dead = show, plan, dead
+    def __init__(
+        self, show: Show, plan: Plan, dead: Dead, broken: frozenset[str] = frozenset()
+    ) -> None:
+        self.show, self.plan, self.dead, self.broken = show, plan, dead, broken
         self.cores = multicores(show)
         self.runs = {run.name: run for run in plan.network.runs}
         self.streams: dict[tuple[str, str], dict[int, set[str]]] = {}
@@ -102,8 +104,9 @@ class Hands:
             raise CardError(f"{move.words}: {new} is in use")
         if self._place(old.unit) != self._place(new.unit):
             raise CardError(f"{move.words}: the cable ends elsewhere")
-        ends = tuple(new if end == old else end for end in run.ends)
-        self.runs[run.name] = replace(run, ends=ends)
+        one, other = (new if end == old else end for end in run.ends)
+        self._takes(move, new, run.medium)
+        self.runs[run.name] = replace(run, ends=(one, other))
 
     def _lay(self, move: Move) -> None:
         one, other = PortAt.parse(move.old), PortAt.parse(move.new)
@@ -116,8 +119,14 @@ class Hands:
         for end in (one, other):
             old = self._run_at(end)
             if old is not None:  # its plug comes out first
+                if old.name not in self.dead.runs and self._is_whole(old):
+                    raise CardError(f"{move.words}: {end} is in use by {old.name}")
                 del self.runs[old.name]
         medium = move.what.split()[0]
+        for end in (one, other):
+            self._takes(move, end, medium)
+        if medium == "copper" and move.length_m > 100:  # ISO/IEC 11801-1: 100 m of copper at most
+            raise CardError(f"{move.words}: copper does not reach so far")
         name = f"laid-{len(self.runs)}-{one}-{other}".replace(":", "-")
         self.runs[name] = PlannedRun(
             name=name, net=nets.pop(), ends=(one, other), ducts=ducts, medium=medium
@@ -125,6 +134,19 @@ class Hands:
 
     def _run_at(self, port: PortAt) -> PlannedRun | None:
         return next((run for run in self.runs.values() if port in run.ends and run.net), None)
+
+    def _is_whole(self, run: PlannedRun) -> bool:
+        return all(end.unit not in self.dead.units for end in run.ends)
+
+    def _takes(self, move: Move, port: PortAt, medium: str) -> None:
+        """Hold a port against what is plugged into it."""
+        ports = {each.number: each for each in self.show.units[port.unit].kind.ports}
+        wanted = "copper" if medium == "copper" else "fibre"
+        number = port.number or 1
+        if str(port) in self.broken or number not in ports:
+            raise CardError(f"{move.words}: there is no {port} that works")
+        if ports[number].medium != wanted:
+            raise CardError(f"{move.words}: {port} takes no {medium}")
 
     def _net(self, port: PortAt) -> str:
         """Give the net of a port: a switch has one, another port that of the cable planned in it.
@@ -165,12 +187,55 @@ class Hands:
         if new in busy or self._real(new) in busy:
             raise CardError(f"{move.words}: {new} is in use")
         for row in self._of(move):
+            self._may_go_there(move, row, old, new)
             ways = (self._start_into, self._end_from, self._end_into)
             if not any(way(row, old, new) for way in ways):
                 raise CardError(f"{move.words}: line {row.line.key} is not in {old}")
         left = [str(key) for key, row in self.rows.items() if old in _spots(row)]
         if left:
             raise CardError(f"{move.words}: line {', '.join(left)} is on that lead too")
+
+    def _may_go_there(self, move: Move, row: Row, old: Spot, new: Spot) -> None:
+        """Hold a socket against what a lead needs, and its place against how long a lead is."""
+        unit, real = self.show.units[new.unit], self._real(new)
+        # What only lacks power may have it again, over a cable that was moved before.
+        gone = self.dead.units - self.dead.unpowered
+        if {new.unit, real.unit} & gone or unit.theirs:
+            raise CardError(f"{move.words}: {new.unit} is not to be used")
+        sockets = {each.number: each for each in unit.kind.sockets_on(new.side)}
+        behind = {
+            each.number: each for each in self.show.units[real.unit].kind.sockets_on(new.side)
+        }
+        if new.number not in sockets or real.number not in behind:
+            raise CardError(f"{move.words}: there is no {new}")
+        starts = _socket(row.start[row.main]) == old
+        if starts and row.line.needs_phantom and not behind[real.number].phantom:
+            raise CardError(f"{move.words}: line {row.line.key} needs phantom")
+        far = row.line.starts[0].name if starts else self._far_end(row, old)
+        place = self.show.units[far].place if far in self.show.units else far
+        length = self._lead_m(place, self._place(new.unit))
+        if length > max(15.0, self._lead_m(place, self._place(old.unit))):
+            raise CardError(f"{move.words}: that is {length} m of lead")
+
+    def _far_end(self, row: Row, old: Spot) -> str:
+        """Give where an end's lead comes from, or goes to, at its other side."""
+        for name, chain in row.ends.items():
+            if chain and chain[-1] == old and old.side is Side.IN:
+                return chain[-2].unit
+            if _out(chain) == old:
+                return name.partition(":")[0]
+        return old.unit
+
+    def _lead_m(self, one: str, other: str) -> float:
+        """Give the metres of a lead: along the ducts, else straight and a fifth more, and 3 m."""
+        graph = nx.Graph()
+        graph.add_nodes_from(self.show.places)
+        for duct in sorted(self.show.ducts.values(), key=lambda duct: -duct.length_m):
+            graph.add_edge(*duct.between, weight=duct.length_m)
+        if nx.has_path(graph, one, other):
+            return float(nx.dijkstra_path_length(graph, one, other)) + 3
+        a, b = self.show.places[one].at_m, self.show.places[other].at_m
+        return 3.0 if a is None or b is None else 1.2 * dist(a, b) + 3
 
     def _start_into(self, row: Row, old: Spot, new: Spot) -> bool:
         name = row.main

@@ -11,7 +11,7 @@ from lineproof.drill.calm import Calm, calm_net, late
 from lineproof.drill.dead import shared, what_dies
 from lineproof.drill.lose import after_faults, lose
 from lineproof.drill.verdict import State
-from lineproof.graph.faults import Fault
+from lineproof.graph.faults import PORT, Fault
 from lineproof.graph.net import fabric
 from lineproof.graph.signal import ways
 from lineproof.plan.model import Plan
@@ -32,8 +32,9 @@ At = tuple[LineKey, int]
 def broken_promises(known: Calm, rescue: Rescue) -> Iterator[str]:
     """Give where a card, carried out with the faults still standing, is not as it promises."""
     dead = what_dies(known.shared, rescue.faults)
+    broken = frozenset(fault.name for fault in rescue.faults if fault.what == PORT)
     try:
-        show, plan = Hands(known.show, known.plan, dead).carry_out(rescue.moves)
+        show, plan = Hands(known.show, known.plan, dead, broken).carry_out(rescue.moves)
     except CardError as error:
         yield f"the card can't be carried out: {error}"
         return

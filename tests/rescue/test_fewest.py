@@ -42,7 +42,8 @@ def others(known: Calm, sets: Iterable[tuple[Fault, ...]]) -> Iterator[str]:
 
 def singles(known: Calm) -> list[tuple[Fault, ...]]:
     """Give one fault of those that strike the same; a dead port is unlike a cut cable."""
-    fast, found = swept(known), []
+    fast = swept(known)
+    found: list[tuple[Fault, ...]] = []
     for members, lost in zip(fast.classes.members, fast.lost_alone, strict=True):
         lasting = [fault for fault in members if fault.what != DIP]
         ports = [fault for fault in lasting if fault.what == PORT]

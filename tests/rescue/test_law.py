@@ -80,7 +80,7 @@ def spots(plan: Plan) -> list[object]:
     return [(line.key, dict(line.start), dict(line.ends)) for line in plan.lines]
 
 
-def plugs(plan: Plan) -> list[object]:
+def plugs(plan: Plan) -> list[list[str]]:
     return sorted(sorted(map(str, run.ends)) for run in plan.network.runs)
 
 
@@ -113,8 +113,8 @@ def test_a_sample_of_an_arena(seed: int) -> None:
     known = arena()
     hand, rng = AtHand(known.show, known.plan), random.Random(seed)
     listed = things(known.show, known.network)
-    some = [(fault,) for fault in rng.sample(listed, 40)]
-    some += [tuple(rng.sample(listed, 2)) for _ in range(10)]
+    counts = [*[1] * 40, *[2] * 10]
+    some = [tuple(rng.sample(listed, count)) for count in counts]
     brought = 0
     for faults in some:
         found = rescue(known, faults, hand=hand)

@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -76,7 +77,7 @@ def test_rescues_worked_out_apart_are_the_same(rescued: Worked) -> None:
     assert outcome.drill is not None
     assert outcome.rescued is not None
     far: list[str] = []
-    found = rescued_apart(outcome.drill.swept, lambda: True, far.append)
+    found = rescued_apart(outcome.drill.swept, lambda: True, far.append, lambda: None)
     assert list(found.by_fault) == list(outcome.rescued.by_fault)
     for fault, here in outcome.rescued.by_fault.items():
         there = found.by_fault[fault]
@@ -145,10 +146,10 @@ def test_rescues_of_what_has_changed_are_not_waited_for(
     begun = threading.Event()
     cut: list[str] = []
 
-    def endless(swept: Swept, wanted: Callable[[], bool], tell: Callable[[str], None]) -> Rescued:
+    def endless(swept: Swept, wanted: Callable[[], bool], *more: Any) -> Rescued:
         title = swept.calm.show.title
         if title != "Harbour Revue":
-            return rescued_apart(swept, wanted, tell)
+            return rescued_apart(swept, wanted, *more)
         begun.set()
         while wanted():
             time.sleep(0.01)
@@ -171,11 +172,11 @@ def test_a_file_that_comes_and_goes_ends_no_rescues(
 ) -> None:
     times: list[int] = []
 
-    def cut_once(swept: Swept, wanted: Callable[[], bool], tell: Callable[[str], None]) -> Rescued:
+    def cut_once(swept: Swept, wanted: Callable[[], bool], *more: Any) -> Rescued:
         times.append(1)
         if len(times) == 1:
             raise CutShort
-        return rescued_apart(swept, wanted, tell)
+        return rescued_apart(swept, wanted, *more)
 
     monkeypatch.setattr("lineproof.web.watch.rescued_apart", cut_once)
     watch = Watch(folder)

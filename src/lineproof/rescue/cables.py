@@ -23,7 +23,7 @@ class Cables:
         self._most: dict[str, int] = {}
         self._conns: dict[tuple[str, int, int], IntVar] = {}
         self._heard: dict[tuple[str, int, int], IntVar] = {}
-        self._together: dict[tuple[str, str], list[IntVar]] = {}
+        self._together: dict[tuple[str, str, bool], list[IntVar]] = {}
 
     def offer(self) -> None:
         """Let every cable be moved or laid."""
@@ -37,12 +37,15 @@ class Cables:
         """Give the cables that are used, by a test of their variables."""
         return tuple(self.joins.all[n] for n, var in self.used.items() if has(var))
 
-    def together(self, sender: str, receiver: str) -> list[IntVar]:
-        """Give, net by net, whether cables join two units; nothing where none can."""
-        key = (sender, receiver)
+    def together(self, sender: str, receiver: str, *, asks: bool) -> list[IntVar]:
+        """Give, net by net, whether cables join two units; nothing where none can.
+
+        `asks`: and join them to a querier, without which multicast stops.
+        """
+        key = (sender, receiver, asks)
         if key not in self._together:
             found = (
-                self._asked(net, one, other, asks=self.joins.needs_querier(net, sender, receiver))
+                self._asked(net, one, other, asks=asks and self.joins.needs_querier(net))
                 for net, one, other in self.joins.apart(sender, receiver)
                 if {(net, one), (net, other)} <= self._labels.keys()
             )

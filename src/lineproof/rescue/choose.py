@@ -145,13 +145,20 @@ class _Choice:
     def _way(self, chance: Chance) -> IntVar | None:
         """Give whether a chance is taken; None where no cable could join what it goes over."""
         apart = [leg for leg in chance.legs if not self.hurt.joined(*leg)]
-        joined = [self.cables.together(*leg) for leg in apart]
+        joined = [self.cables.together(*leg, asks=self._asks(chance, leg)) for leg in apart]
         if not all(joined):
             return None
         var = self.model.yes("way")
         for some in joined:
             self.model.add(var <= sum(some))
         return var
+
+    def _asks(self, chance: Chance, leg: tuple[str, str]) -> bool:
+        """Say whether a leg is multicast; of a new route nobody knows yet."""
+        if chance.course is None:
+            return True
+        legs = (each for each in chance.course.legs if (each.sender, each.receiver) == leg)
+        return any(map(self.cables.joins.is_multicast, legs))
 
     def _needs(self, end: EndAt, chance: Chance, var: IntVar) -> None:
         """Bind a chance to the leads, routes, patches and channels that it needs."""

@@ -15,6 +15,7 @@ from lineproof.decide.cabling.reach import (
     run_length_m,
 )
 from lineproof.drill.after import NetAfter
+from lineproof.drill.bearing import Leg
 from lineproof.graph.faults import PORT, RUN, Fault
 from lineproof.graph.ports import ports_by_net
 from lineproof.kit.kinds import Port
@@ -119,14 +120,18 @@ class Joins:
         of = self.islands[net].of
         return frozenset(of[name] for name in (planned.queriers if planned else ()) if name in of)
 
-    def needs_querier(self, net: str, sender: str, receiver: str) -> bool:
-        """Say whether what one unit sends another stops where nobody asks for members."""
+    def needs_querier(self, net: str) -> bool:
+        """Say whether multicast on a net stops where nobody asks for members."""
         planned, units = self.network.nets.get(net), self.show.units
         switches = (units[name] for name, on in self.network.switch_nets.items() if on == net)
         snoops = any(switch.kind.snooping for switch in switches)
-        sent = [s for s in self.network.streams_of(sender) if receiver in s.receivers]
-        multicast = not sent or any(stream.multicast for stream in sent)
-        return planned is not None and bool(planned.queriers) and snoops and multicast
+        return planned is not None and bool(planned.queriers) and snoops
+
+    def is_multicast(self, leg: Leg) -> bool:
+        """Say whether what a leg carries is multicast; without a stream it is taken to be."""
+        streams = self.network.streams_of(leg.sender)
+        sent = [s for s in streams if leg.send.number in s.channels and leg.receiver in s.receivers]
+        return not sent or any(stream.multicast for stream in sent)
 
     @cached_property
     def all(self) -> tuple[Join, ...]:

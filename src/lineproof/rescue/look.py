@@ -19,9 +19,10 @@ from lineproof.rescue.hurt import EndAt, Hurt
 
 @dataclass(frozen=True, kw_only=True)
 class Looked:
-    """What became of the ends hoped for, and whether another falls silent that still arrived.
+    """What became of the lost ends, and whether another falls silent that still arrived.
 
-    `back` those that arrive, `lost` those that do not; of the rest nobody can tell.
+    `back`: those that arrive, hoped for or not; `lost`: those hoped for that do not. Of the rest
+    nobody can tell.
     """
 
     back: tuple[EndAt, ...] = ()
@@ -42,13 +43,13 @@ def looked(
     if doubted is not None:
         after = replace(after, doubts=doubted)
     rows = {resting.line.key: resting for resting in now.lines}
-    stands = {end: _stands(known, rows, after, end) for end in hoped}
+    stands = {end: _stands(known, rows, after, end) for end in hurt.lost}
     # Nothing else can have changed where every net is as it was, and nothing is too full.
     runs = done.plan.network.runs != known.network.runs
     others = _others(hurt) if doubted is not None or runs else _moved(hurt, rows)
     return Looked(
         back=tuple(end for end, state in stands.items() if state.arrives),
-        lost=tuple(end for end, state in stands.items() if state is State.LOST),
+        lost=tuple(end for end in hoped if stands[end] is State.LOST),
         silenced=any(
             _arrived(hurt, end) and not _stands(known, rows, after, end).arrives for end in others
         ),

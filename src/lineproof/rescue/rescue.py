@@ -102,8 +102,8 @@ def _settled(
         found = looked(hurt, done, struck, hoped)
         if found.lost:
             hopeless |= set(found.lost)
-        elif len(found.back) < len(hoped):
-            hopeless |= _less_needed(hurt, set(hoped) - set(found.back))
+        elif doubtful := set(hoped) - set(found.back):
+            hopeless |= _less_needed(hurt, doubtful)
         elif found.silenced:
             hopeless |= _less_needed(hurt, hoped)
         else:

@@ -8,6 +8,7 @@ ours, over pipes that nobody else holds; nothing of it is a file.
 from __future__ import annotations
 
 import contextlib
+import io
 import os
 import pickle
 import queue
@@ -19,6 +20,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import IO, Literal
 
+from lineproof.drill.calm import Calm
 from lineproof.drill.sweep import Swept
 from lineproof.graph.faults import Fault
 from lineproof.rescue.gains import Gain, gains
@@ -55,16 +57,19 @@ class Asked:
 
 
 def rescued_apart(
-    swept: Swept, wanted: Callable[[], bool], progress: Callable[[str], None]
+    swept: Swept,
+    wanted: Callable[[], bool],
+    progress: Callable[[str], None],
+    make_room: Callable[[], None],
 ) -> Rescued:
     """Give the rescue from every single fault; raises CutShort as soon as it is not wanted.
 
-    The show and plan of each are those of before: the changed ones of eight hundred rescues would
-    come over the pipe, and no page shows them.
+    `make_room` is called when they are known, before they take up memory here. The show and plan
+    of each are those of before: no page shows the changed ones, and an arena has eight hundred.
     """
-    found = _worked(Asked(job="rescues", swept=swept, by_fault={}), wanted, progress)
-    assert isinstance(found, dict)
-    show, plan = swept.calm.show, swept.calm.plan
+    data = _worked(Asked(job="rescues", swept=swept, by_fault={}), wanted, progress)
+    make_room()
+    found = _In(io.BytesIO(data), swept.calm).load()
     # The same ends come back hundreds of times over.
     once: dict[EndAt, EndAt] = {}
 
@@ -74,8 +79,6 @@ def rescued_apart(
     by_fault = {
         fault: replace(
             each,
-            show=show,
-            plan=plan,
             lost=shared(each.lost),
             back=shared(each.back),
             crowded=shared(each.crowded),
@@ -85,19 +88,44 @@ def rescued_apart(
     return Rescued(swept=swept, by_fault=by_fault)
 
 
+class _In(pickle.Unpickler):
+    """Reads values in which the show and the plan are only named: both sides have them."""
+
+    def __init__(self, file: IO[bytes], calm: Calm) -> None:
+        super().__init__(file)
+        self.named = {"show": calm.show, "plan": calm.plan}
+
+    def persistent_load(self, pid: str) -> object:
+        """Give what is named."""
+        return self.named[pid]
+
+
+class _Out(pickle.Pickler):
+    """Writes values in which the show and the plan are only named."""
+
+    def __init__(self, file: IO[bytes], calm: Calm) -> None:
+        super().__init__(file)
+        self.calm = calm
+
+    def persistent_id(self, obj: object) -> str | None:
+        """Give the name of what both sides have."""
+        if obj is self.calm.show:
+            return "show"
+        return "plan" if obj is self.calm.plan else None
+
+
 def gains_apart(
     rescued: Rescued, wanted: Callable[[], bool], progress: Callable[[str], None]
 ) -> tuple[Gain, ...]:
     """Give what single improvements bring; raises CutShort as soon as it is not wanted."""
     asked = Asked(job="gains", swept=rescued.swept, by_fault=rescued.by_fault)
-    found = _worked(asked, wanted, progress)
-    assert isinstance(found, tuple)
+    found: tuple[Gain, ...] = pickle.loads(_worked(asked, wanted, progress))  # noqa: S301 - as above
     return found
 
 
-def _worked(asked: Asked, wanted: Callable[[], bool], progress: Callable[[str], None]) -> object:
-    """Give what the other process finds, passing on how far it is."""
-    told: queue.Queue[tuple[str, object]] = queue.Queue()
+def _worked(asked: Asked, wanted: Callable[[], bool], progress: Callable[[str], None]) -> bytes:
+    """Give what the other process finds, still packed, passing on how far it is."""
+    told: queue.Queue[tuple[str, str | bytes]] = queue.Queue()
     # -P: what lies in the folder people have gone to is no module of ours.
     command = [sys.executable, "-P", "-m", "lineproof.web.apart"]
     with subprocess.Popen(
@@ -112,7 +140,7 @@ def _worked(asked: Asked, wanted: Callable[[], bool], progress: Callable[[str], 
                     continue
                 if what == "progress":
                     progress(str(value))
-                elif what == "found":
+                elif what == "found" and isinstance(value, bytes):
                     return value
                 else:
                     raise Failed(str(value))
@@ -126,7 +154,7 @@ def _worked(asked: Asked, wanted: Callable[[], bool], progress: Callable[[str], 
 
 
 def _talk(
-    process: subprocess.Popen[bytes], asked: Asked, told: queue.Queue[tuple[str, object]]
+    process: subprocess.Popen[bytes], asked: Asked, told: queue.Queue[tuple[str, str | bytes]]
 ) -> None:
     """Say what is asked, and hear what is told until there is no more."""
     assert process.stdin is not None
@@ -170,12 +198,15 @@ def main() -> None:
     asked = pickle.load(sys.stdin.buffer)  # noqa: S301 - what the process that started us says
     threading.Thread(target=_end_with_asker, daemon=True).start()
     try:
-        tell(out, "found", _found(asked, lambda far: tell(out, "progress", far)))
+        found = _found(asked, lambda far: tell(out, "progress", far))
+        packed = io.BytesIO()
+        _Out(packed, asked.swept.calm).dump(found)
+        tell(out, "found", packed.getvalue())
     except Exception as error:  # noqa: BLE001 - it is told on the page, as every mistake of ours
         tell(out, "failed", f"{type(error).__name__}: {error}")
 
 
-def tell(out: IO[bytes], what: str, value: object) -> None:
+def tell(out: IO[bytes], what: str, value: str | bytes) -> None:
     """Say one thing."""
     pickle.dump((what, value), out)
     out.flush()

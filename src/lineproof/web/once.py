@@ -24,6 +24,17 @@ class Once:
         self._making: dict[tuple[int, Hashable], threading.Lock] = {}
         self._changing = threading.Lock()
 
+    def forget(self) -> None:
+        """Let go of all that was made; who asks for it again has it made anew.
+
+        >>> once = Once()
+        >>> once.made("page", lambda: 1), once.forget(), once.made("page", lambda: 2)
+        (1, None, 2)
+        """
+        with self._changing:
+            self._made = {}
+            self._recent = {}
+
     def made(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """Give what `make` gives, made once."""
         return self._from(self._made, key, make)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import uvicorn
 
-from lineproof.base.collecting import NOW_AND_THEN, seldom_collecting
+from lineproof.base.collecting import NOW_AND_THEN, seldom_collecting, share_heaps
 from lineproof.base.errors import WrongCommand
 from lineproof.web.app import app
 from lineproof.web.kept import keep, kept
@@ -51,6 +51,7 @@ def serve(folder: Path, *, port: int | None, draft: bool, ready: Callable[[str],
     # What is kept is of the plan that is shown when nobody asks for the draft.
     pages, done = ({}, None) if draft else (kept(folder, print_of(folder)), keep)
     watch = Watch(folder, draft=draft, kept=pages, done=done)
+    share_heaps()
     sys.setswitchinterval(TURN_S)
     try:
         with seldom_collecting(NOW_AND_THEN):

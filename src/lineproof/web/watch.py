@@ -165,6 +165,9 @@ class Watch:
                 raise CutShort
             if self._done is not None and large and stage in KEPT_AT:
                 self._done(self.now, print_)
+            if stage == "pairs":
+                # Rescues are worked out elsewhere, for minutes.
+                let_go()
 
     def _worked(self, stage: Stage, reading: Reading, print_: Print) -> Worked:
         """Give the folder worked out as far as a stage."""
@@ -177,9 +180,8 @@ class Watch:
             assert outcome is not None
             assert outcome.drill is not None
             swept = outcome.drill.swept
-            return with_rescues_of(
-                self.now, rescued_apart(swept, lambda: self._wanted(print_), self._tell)
-            )
+            found = rescued_apart(swept, lambda: self._wanted(print_), self._tell, self._make_room)
+            return with_rescues_of(self.now, found)
         return worked_at(self.folder, reading, stage, self.now, draft=self.draft)
 
     def _gain(self, print_: Print) -> None:
@@ -193,6 +195,11 @@ class Watch:
     def _wanted(self, print_: Print) -> bool:
         """Say whether what lies in the folder is still the same, and somebody waits for it."""
         return not self._stop.is_set() and print_of(self.folder) == print_
+
+    def _make_room(self) -> None:
+        """Let go of what pages were made from: in a moment all are made anew."""
+        self.now.once.forget()
+        let_go()
 
     def _tell(self, far: str) -> None:
         self.progress = far
