@@ -44,15 +44,24 @@ def looked(
         after = replace(after, doubts=doubted)
     rows = {resting.line.key: resting for resting in now.lines}
     stands = {end: _stands(known, rows, after, end) for end in hurt.lost}
-    # Nothing else can have changed where every net is as it was, and nothing is too full.
-    runs = done.plan.network.runs != known.network.runs
-    others = _others(hurt) if doubted is not None or runs else _moved(hurt, rows)
+    # What nobody moved anything of stands as its legs do; these only change with the cables.
+    rewired = done.plan.network.runs != known.network.runs
+    worse = doubted is not None or (rewired and _is_worse(hurt, after))
+    others = _others(hurt) if worse else _moved(hurt, rows)
     return Looked(
         back=tuple(end for end, state in stands.items() if state.arrives),
         lost=tuple(end for end in hoped if stands[end] is State.LOST),
         silenced=any(
             _arrived(hurt, end) and not _stands(known, rows, after, end).arrives for end in others
         ),
+    )
+
+
+def _is_worse(hurt: Hurt, after: After) -> bool:
+    """Say whether some leg stands worse than before the moves."""
+    return any(
+        hurt.after.leg(leg, key).state.arrives and not after.leg(leg).state.arrives
+        for key, (leg, _) in hurt.after.calm.rests.by_leg.items()
     )
 
 
