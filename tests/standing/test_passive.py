@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from lineproof.base.finding import Finding
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.check.check import Facts
@@ -153,6 +155,20 @@ def test_a_lead_keeps_its_line_of_the_tie() -> None:
     after = planned(show_of(line(1), line(5), more=TIE), first)
     assert after["5"].ties == first.plan.lines[0].ties
     assert after["1"].ties != after["5"].ties
+
+
+@pytest.mark.parametrize("all_night", [0, 1, 2])
+def test_who_needs_a_tie_all_night_finds_a_line_free_all_night(all_night: int) -> None:
+    """Two lines of a tie; one lead for every act and one in each of two acts fit on them."""
+    acts = ["early", "late"]
+    acts.insert(all_night, "")
+    lines = [
+        f"number: {n}, {f'act: {act}, ' if act else ''}name: Part {n}, from: wing, {MIC}, "
+        "to: desk, via: cable"
+        for n, act in enumerate(acts, start=1)
+    ]
+    found = planned(show_of(*lines, more=f"{TIE}acts: {{early: {{}}, late: {{}}}}\n"))
+    assert all(line.ties for line in found.values())
 
 
 # -- arrangements ----------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from lineproof.base.part import FROM
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.decide.channels import Numbers, Request, give_numbers
+from lineproof.decide.channels import NoNumber, Numbers, Request, give_numbers
 from lineproof.decide.problem import Arrival, Job, Plug, PlugId, Problem, plug_id
 from lineproof.plan.model import LinePlan
 
@@ -68,17 +68,23 @@ class Numbered:
             for plug in plugs
             if (held := self._held_tie(plug)) is not None and held.unit == tie
         }
-        clash = self.problem.running.clash
+        # Whoever needs a line of the tie in every act is given one before who needs it in some.
+        plugs = sorted(plugs, key=lambda plug: "" not in plug.acts)
         while True:
             asked = [
                 Request(ident=repr(plug_id(p)), kept=before.get(plug_id(p)), acts=p.acts)
                 for p in plugs
             ]
             crowd = self._crowd(plugs, count)
-            if not crowd:
+            try:
+                clash = self.problem.running.clash
+                numbers = give_numbers(asked, Numbers(count=count, clash=clash))
+            except NoNumber:
+                # What is kept may stand in the way of who needs one all night.
+                crowd = crowd or min(plugs, key=self._gain)
+            if crowd is None:
                 break
             plugs = [p for p in plugs if p is not crowd]
-        numbers = give_numbers(asked, Numbers(count=count, clash=clash))
         return {
             plug_id(p): Spot(unit=tie, side=Side.IN, number=numbers[repr(plug_id(p))])
             for p in plugs
