@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from lineproof.base.names import natural
 from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.decide.streams.needs import limits_of
 from lineproof.graph.signal import By, ways
 from lineproof.kit.kinds import Does
 from lineproof.plan.model import LinePlan, Plan
-from lineproof.plan.network import Network, PlannedRun, PortAt, Stream
+from lineproof.rescue.cabled import recabled
+from lineproof.rescue.chance import Chance, StandIn
 from lineproof.rescue.choose import Chosen
-from lineproof.rescue.hurt import Chance, EndAt, Hurt, Lead, StandIn, main_start
-from lineproof.rescue.joins import Join, Joins, Opening
-from lineproof.rescue.manners import is_shy
+from lineproof.rescue.hurt import EndAt, Hurt
+from lineproof.rescue.leads import Lead, main_start
 from lineproof.rescue.moves import Do, Move
-from lineproof.show.model import End, Line, Show, Target
+from lineproof.rescue.row import Row, first_start, member_at, standing_in, with_member
+from lineproof.rescue.streamed import with_streams
+from lineproof.show.model import Line, Show, Target
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,27 +32,16 @@ class Applied:
     plan: Plan
 
 
-def applied(hurt: Hurt, joins: Joins, chosen: Chosen) -> Applied:
+def applied(hurt: Hurt, chosen: Chosen) -> Applied:
     """Carry out what was chosen: give every socket, port and channel its number."""
-    return _Rig(hurt, joins, chosen).rig()
-
-
-@dataclass(kw_only=True)
-class _Row:
-    """One line as it is being changed: its row in the show, its spots, who plugs what where."""
-
-    line: Line
-    start: dict[str, tuple[Spot, ...]]
-    ends: dict[str, tuple[Spot, ...]]
-    ties: dict[str, Spot]
+    return _Rig(hurt, chosen).rig()
 
 
 class _Rig:
-    def __init__(self, hurt: Hurt, joins: Joins, chosen: Chosen) -> None:
+    def __init__(self, hurt: Hurt, chosen: Chosen) -> None:
         self.hurt = hurt
         self.hand = hurt.hand
         self.show = hurt.hand.show
-        self.joins = joins
         self.chosen = chosen
         self.moves: list[Move] = []
         self.given: set[Spot] = set()
@@ -60,12 +49,13 @@ class _Rig:
         self.sockets: dict[Lead, Spot] = {}
         self.sends: dict[object, Spot] = {}
         self.receives: dict[object, Spot] = {}
-        self.rows: dict[int, _Row] = {}
+        self.rows: dict[int, Row] = {}
         self.routes: dict[tuple[Spot, Spot], tuple[Spot | None, dict[LineKey, None]]] = {}
         self.patches: dict[tuple[str, str, str], dict[LineKey, None]] = {}
 
     def rig(self) -> Applied:
-        network = self._cables(self.hand.plan.network)
+        network, moves = recabled(self.hand, self.chosen.joins)
+        self.moves += moves
         self._plug()
         for end, chance in sorted(self.chosen.ends.items(), key=lambda found: found[0]):
             if isinstance(chance.end, StandIn):
@@ -74,61 +64,13 @@ class _Rig:
                 self._change(end, chance)
             elif isinstance(chance.end, StandIn):
                 row, part = self._row(end[0]), chance.part
-                there = _member_at(row.line, chance.end.unit)
-                row.line = replace(row.line, ends=_with_member(row.line, part, there))
+                there = member_at(row.line, chance.end.unit)
+                row.line = replace(row.line, ends=with_member(row.line, part, there))
         self._tell_routes()
-        plan = replace(self.hand.plan, lines=self._lines(), network=self._streams(network))
+        routes = {route: keys for route, (_, keys) in self.routes.items()}
+        network = with_streams(self.show, network, routes)
+        plan = replace(self.hand.plan, lines=self._lines(), network=network)
         return Applied(moves=tuple(self.moves), show=self._show(), plan=plan)
-
-    # -- cables ----------------------------------------------------------------------------------
-
-    def _cables(self, network: Network) -> Network:
-        free: dict[Opening, list[PortAt]] = {}
-        runs = {run.name: run for run in network.runs}
-        used: set[PortAt] = set()
-        for join in self.chosen.joins:
-            taken = [free.setdefault(o, list(o.ports)).pop(0) for o in join.openings]
-            ports = [*join.fixed, *taken]
-            used.update(taken)
-            run = self._run(join, ports, runs)
-            runs[run.name] = run
-            if join.run is not None and run.name != join.run.name:
-                runs.pop(join.run.name, None)  # its plugs are out
-        rescue = tuple(r for r in network.rescue_ports if r.port not in used)
-        found = sorted(runs.values(), key=lambda run: natural(run.name))
-        return replace(network, runs=tuple(found), rescue_ports=rescue)
-
-    def _run(self, join: Join, ports: list[PortAt], runs: Mapping[str, PlannedRun]) -> PlannedRun:
-        one, other = ports
-        if join.do is Do.CABLE:
-            assert join.run is not None
-            loose = join.run.other_end(one.unit)
-            place = self.hand.place(loose.unit)
-            what = f"network cable {join.run.name}"
-            self._move(Do.CABLE, place, other.unit, what, str(loose), str(other))
-            return replace(join.run, ends=(one, other), given=False)
-        stem = join.run.name if join.run is not None else f"{one.unit}-{other.unit}-{join.net}"
-        name = _new_name(stem, runs)
-        cable = f"{join.medium} network cable"
-        self.moves.append(
-            Move(
-                do=Do.LAY,
-                place=self.hand.place(one.unit),
-                unit=one.unit,
-                what=cable,
-                old=str(one),
-                new=str(other),
-                length_m=join.length_m,
-            )
-        )
-        return PlannedRun(
-            name=name,
-            net=join.net,
-            ends=(one, other),
-            ducts=join.ducts,
-            medium=join.medium,
-            length_m=join.length_m,
-        )
 
     def _move(
         self,
@@ -192,11 +134,11 @@ class _Rig:
 
     # -- lines -----------------------------------------------------------------------------------
 
-    def _row(self, at: int) -> _Row:
+    def _row(self, at: int) -> Row:
         if at not in self.rows:
             resting = self.hurt.lines[at]
             decided = resting.decided
-            self.rows[at] = _Row(
+            self.rows[at] = Row(
                 line=resting.line,
                 start=dict(decided.start),
                 ends=dict(decided.ends),
@@ -217,7 +159,7 @@ class _Rig:
             known = self.routes.setdefault((send, receive), (before if old else None, {}))
             known[1][row.line.key] = None
 
-    def _start(self, at: int, main: str, chance: Chance, row: _Row) -> Spot | None:
+    def _start(self, at: int, main: str, chance: Chance, row: Row) -> Spot | None:
         """Change a line's start, and give the send channel that its route begins at."""
         chain = self.hurt.lines[at].decided.start[main]
         lead = self.hurt.start_lead(at)
@@ -242,7 +184,7 @@ class _Rig:
             return sent
         return None if not needs_send else _sent_by(plugged)
 
-    def _plugged_at(self, row: _Row, main: str, front: str, chain: tuple[Spot, ...]) -> None:
+    def _plugged_at(self, row: Row, main: str, front: str, chain: tuple[Spot, ...]) -> None:
         """Let a line's start be plugged elsewhere; a row that names the box names another then."""
         row.ties.pop(main, None)
         if not self.hurt.is_door(main.partition(":")[0]) or main not in row.start:
@@ -250,7 +192,7 @@ class _Rig:
             return
         later = {start: spots for start, spots in row.start.items() if start != main}
         row.start = {front: chain, **later}
-        row.line = replace(row.line, starts=_first_start(row.line, front))
+        row.line = replace(row.line, starts=first_start(row.line, front))
 
     def _sent(self, lead: Lead, socket: Spot, chain: tuple[Spot, ...]) -> Spot:
         if lead not in self.sends:
@@ -262,7 +204,7 @@ class _Rig:
         self.patches.setdefault((unit, str(old), str(new)), {})[key] = None
 
     def _stand_in_start(
-        self, at: int, main: str, stand_in: StandIn, chain: tuple[Spot, ...], row: _Row
+        self, at: int, main: str, stand_in: StandIn, chain: tuple[Spot, ...], row: Row
     ) -> Spot:
         known = row.start.get(stand_in.unit)
         ident = (at, stand_in.unit)
@@ -276,10 +218,10 @@ class _Rig:
         spot = self.sends[ident]
         row.start.pop(main, None)
         row.start = {stand_in.unit: (spot,), **row.start}
-        row.line = replace(row.line, starts=_first_start(row.line, stand_in.unit))
+        row.line = replace(row.line, starts=first_start(row.line, stand_in.unit))
         return spot
 
-    def _end(self, end: EndAt, part: str, chance: Chance, row: _Row) -> tuple[Spot | None, bool]:
+    def _end(self, end: EndAt, part: str, chance: Chance, row: Row) -> tuple[Spot | None, bool]:
         """Change an end, and give the receive channel of its route; says if it heard one before."""
         chain = self.hurt.lines[end[0]].decided.ends[part]
         lead = self.hurt.end_lead(end[0], part)
@@ -295,7 +237,7 @@ class _Rig:
         return self._lands(end[0], part, chance, chain, row)
 
     def _lands(
-        self, at: int, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
+        self, at: int, part: str, chance: Chance, chain: tuple[Spot, ...], row: Row
     ) -> tuple[Spot | None, bool]:
         """Give the receive channel at which a line arrives in an end that is left as it was."""
         had = next((s for s in chain if s.side is Side.RECEIVE), None)
@@ -321,7 +263,7 @@ class _Rig:
         lead = self.hurt.start_lead(at)
         return lead.spot if lead is not None else at
 
-    def _patch_in(self, unit: str, row: _Row, chain: tuple[Spot, ...]) -> None:
+    def _patch_in(self, unit: str, row: Row, chain: tuple[Spot, ...]) -> None:
         """Patch a lead that is plugged in where the line ends to its strip or its output."""
         came = next((s for found in row.start.values() for s in found if s.unit == unit), None)
         last = next((s for s in chain if s.side in (Side.STRIP, Side.OUT)), None)
@@ -329,7 +271,7 @@ class _Rig:
             self._patch(unit, came, last, row.line.key)
 
     def _other_socket(
-        self, part: str, chance: Chance, lead: Lead, chain: tuple[Spot, ...], row: _Row
+        self, part: str, chance: Chance, lead: Lead, chain: tuple[Spot, ...], row: Row
     ) -> Spot | None:
         plugged = self._chain(lead)
         beyond = chain[chain.index(lead.spot) + 1 :]
@@ -338,7 +280,7 @@ class _Rig:
         if self.hurt.is_door(part.partition(":")[0]):
             row.ends.pop(part)
             front = Target(name=plugged[-1].unit)
-            row.line = replace(row.line, ends=_with_member(row.line, part, front))
+            row.line = replace(row.line, ends=with_member(row.line, part, front))
             part = front.name
         if not self.show.units[unit].kind.inside_patch:
             row.ends[part] = (*plugged, *beyond)
@@ -355,7 +297,7 @@ class _Rig:
         return spot
 
     def _stand_in_end(
-        self, at: int, part: str, chance: Chance, chain: tuple[Spot, ...], row: _Row
+        self, at: int, part: str, chance: Chance, chain: tuple[Spot, ...], row: Row
     ) -> tuple[Spot | None, bool]:
         assert isinstance(chance.end, StandIn)
         other = chance.end.unit
@@ -366,9 +308,9 @@ class _Rig:
         if chance.receives:
             spot = self._instead(at, chance.receives, Side.RECEIVE, chain)
         row.ends.pop(part, None)
-        there = _standing_in(row.line, part, other)
+        there = standing_in(row.line, part, other)
         row.ends[str(there)] = (*((spot,) if spot is not None else ()), *strip)
-        row.line = replace(row.line, ends=_with_member(row.line, part, there))
+        row.line = replace(row.line, ends=with_member(row.line, part, there))
         if spot is None:
             self._patch_in(other, row, strip)  # its lead hangs in what stands in
             return None, False
@@ -377,7 +319,7 @@ class _Rig:
         return spot, False
 
     def _swap(
-        self, part: str, stand_in: StandIn, lead: Lead | None, chain: tuple[Spot, ...], row: _Row
+        self, part: str, stand_in: StandIn, lead: Lead | None, chain: tuple[Spot, ...], row: Row
     ) -> tuple[str, tuple[Spot, ...]]:
         """Plug an end's lead into what stands in; give the end and its spots as they are now."""
         assert lead is not None
@@ -393,9 +335,9 @@ class _Rig:
             )
         changed = (*chain[:-1], self.receives[ident])
         row.ends.pop(part)
-        there = _standing_in(row.line, part, other)
+        there = standing_in(row.line, part, other)
         row.ends[str(there)] = changed
-        row.line = replace(row.line, ends=_with_member(row.line, part, there))
+        row.line = replace(row.line, ends=with_member(row.line, part, there))
         return str(there), changed
 
     def _outputs(self, stand_in: StandIn) -> None:
@@ -463,39 +405,6 @@ class _Rig:
             return self.show
         return replace(self.show, lines=tuple(rows.get(line.key, line) for line in self.show.lines))
 
-    def _streams(self, network: Network) -> Network:
-        """Add streams of their own for what a sender gives besides: nothing in use is changed.
-
-        What no third may hear goes to each of its receivers alone.
-        """
-        wanted: dict[tuple[str, str], dict[int, dict[str, None]]] = {}
-        for (send, receive), (_, keys) in self.routes.items():
-            lines = (self.show.line(key) for key in keys)
-            alone = any(line is not None and is_shy(line) for line in lines)
-            by_channel = wanted.setdefault((send.unit, receive.unit if alone else ""), {})
-            by_channel.setdefault(send.number, {})[receive.unit] = None
-        more: list[Stream] = []
-        for share in sorted(wanted, key=lambda share: (natural(share[0]), natural(share[1]))):
-            sender = share[0]
-            most = limits_of(self.show.units[sender]).channels_per_stream
-            channels = sorted(wanted[share])
-            for first in range(0, len(channels), most):
-                some = channels[first : first + most]
-                heard = {unit for channel in some for unit in wanted[share][channel]}
-                taken = [s for s in (*network.streams, *more) if s.sender == sender]
-                more.append(
-                    Stream(
-                        name=f"{sender}/rescue-{len(taken) + 1}",
-                        sender=sender,
-                        channels=tuple(some),
-                        receivers=tuple(sorted(heard, key=natural)),
-                        multicast=len(heard) > 1,
-                        packet_us=round(self.show.packet_ms * 1000),
-                        depth_bits=24,
-                    )
-                )
-        return replace(network, streams=(*network.streams, *more))
-
 
 def _titled(line: Line) -> str:
     return f"line {line.key} ({line.title})"
@@ -509,44 +418,3 @@ def _sent_by(chain: tuple[Spot, ...]) -> Spot:
 def _heard_by(chain: tuple[Spot, ...]) -> Spot:
     """Give the receive channel that the first output of a chain implies."""
     return Spot(unit=chain[0].unit, side=Side.RECEIVE, number=chain[0].number)
-
-
-def _first_start(line: Line, unit: str) -> tuple[Target, ...]:
-    others = tuple(start for start in line.starts[1:] if start.name != unit)
-    return (Target(name=unit), *others)
-
-
-def _standing_in(line: Line, part: str, other: str) -> Target:
-    """Give what stands in at an end as its member: written as that was, but for the unit."""
-    members = (member for _, member in line.end_members() if str(member) == part)
-    return replace(next(members, Target(name=part)), name=other, implied=False)
-
-
-def _member_at(line: Line, unit: str) -> Target:
-    """Give the member by which a line is heard at a unit already."""
-    members = (member for _, member in line.end_members() if member.name == unit)
-    return next(members, Target(name=unit))
-
-
-def _with_member(line: Line, part: str, other: Target) -> tuple[End, ...]:
-    """Give the ends with one member of one of them replaced."""
-    planned = [n for n, end in enumerate(line.ends) if any(str(m) == part for m in end.members)]
-    found = []
-    for n, end in enumerate(line.ends):
-        if n in planned:
-            members = tuple(
-                other if str(m) == part else m
-                for m in end.members
-                if str(m) == part or m.name != other.name
-            )
-            found.append(replace(end, members=members))
-        else:
-            found.append(end)
-    return tuple(found)
-
-
-def _new_name(stem: str, runs: Mapping[str, PlannedRun]) -> str:
-    at = 1
-    while f"{stem}-spare-{at}" in runs:
-        at += 1
-    return f"{stem}-spare-{at}"

@@ -9,8 +9,10 @@ from lineproof.base.spot import Side, Spot
 from lineproof.decide.solver import IntVar
 from lineproof.kit.kinds import Does
 from lineproof.rescue.cables import Cables
-from lineproof.rescue.hurt import Chance, EndAt, Hurt, Lead, StandIn, main_start
+from lineproof.rescue.chance import Chance, StandIn
+from lineproof.rescue.hurt import EndAt, Hurt
 from lineproof.rescue.joins import Join, Joins
+from lineproof.rescue.leads import Lead, main_start
 from lineproof.rescue.manners import is_shy
 from lineproof.rescue.model import Model, Sum
 from lineproof.rescue.room import limit_channels, limit_sockets, limit_streams

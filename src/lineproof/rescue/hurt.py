@@ -2,90 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from lineproof.base.part import ALSO
-from lineproof.base.spot import LineKey, Side, Spot
-from lineproof.decide.problem import Plug
+from lineproof.base.spot import Side, Spot
 from lineproof.drill.bearing import Arrival, Course, Resting
-from lineproof.drill.lose import After
 from lineproof.graph.signal import heard_starts, straight_lead
 from lineproof.kit.kinds import Does
 from lineproof.plan.model import LinePlan
-from lineproof.reckon.poe import wants_feed
-from lineproof.rescue.hand import Alike, AtHand
+from lineproof.rescue.chance import Chance, StandIn
+from lineproof.rescue.leads import Lead, Leads, last_out, main_start
 from lineproof.rescue.manners import may_stand_in
 from lineproof.show.model import Line, Unit
 
 #: A line and one of its ends, by place in the plan and among the line's planned ends.
 EndAt = tuple[int, int]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Perch:
-    """Where a lead might go instead: into any of these sockets, with so many metres of lead."""
-
-    alike: Alike
-    metres: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Lead:
-    """A lead that may be moved: the socket it is in, the lines in it, and where it might go."""
-
-    spot: Spot
-    lines: tuple[int, ...]
-    parts: tuple[str, ...]
-    place: str
-    perches: tuple[Perch, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class StandIn:
-    """What stands in for a dead unit in a line: another unit at its start, or at an end.
-
-    `socket`: an input of that unit for the end's lead, None where it hears the network.
-    """
-
-    unit: str
-    dead: str
-    socket: Spot | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Chance:
-    """One way by which an end may come back.
-
-    `part`: the member of the end that hears it then. `course`: it is there and only its legs must
-    join again. Else `start` and `end` say what is changed: a perch of the lead (its place in
-    `Lead.perches`), a unit that stands in, or None for as it is. `beside`: nothing but that this
-    other end of the line comes back, at what stands in. `legs`: pairs of units that some net must
-    join. `receives`: a unit of which the line takes a further receive channel; `strips`: and a
-    strip.
-    """
-
-    part: str = ""
-    course: Course | None = None
-    start: int | StandIn | None = None
-    end: int | StandIn | None = None
-    beside: int | None = None
-    legs: tuple[tuple[str, str], ...] = ()
-    sender: str = ""
-    receiver: str = ""
-    receives: str = ""
-    strips: str = ""
-
-    @property
-    def routed(self) -> bool:
-        """Say whether it needs a route that is not there."""
-        return self.course is None and bool(self.legs) and not (self.start is None and self.swapped)
-
-    @property
-    def swapped(self) -> bool:
-        """Say whether only what hangs on the end's lead is another: the lead goes into that."""
-        return isinstance(self.end, StandIn) and self.end.socket is not None
 
 
 #: How a line may start, and the unit that sends then; how it may end, what receives then, and the
@@ -95,20 +27,11 @@ Finish = tuple[int | StandIn | None, str, str]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hurt:
-    """What faults have taken: the lost ends, the ends of the same lines that still arrive."""
+class Hurt(Leads):
+    """What faults have taken: the lost ends, with every way by which they might come back."""
 
-    hand: AtHand
-    after: After
     lost: tuple[EndAt, ...]
-    _leads: dict[tuple[Spot, Side], Lead | None] = field(default_factory=dict, compare=False)
     _chances: dict[EndAt, tuple[Chance, ...]] = field(default_factory=dict, compare=False)
-    _joined: dict[tuple[str, str], bool] = field(default_factory=dict, compare=False)
-
-    @property
-    def lines(self) -> tuple[Resting, ...]:
-        """Give all planned lines."""
-        return self.after.calm.lines
 
     @cached_property
     def hurt_lines(self) -> tuple[int, ...]:
@@ -119,46 +42,6 @@ class Hurt:
     def _gone(self) -> frozenset[EndAt]:
         return frozenset(self.lost)
 
-    # -- what still stands ---------------------------------------------------------------------
-
-    @cached_property
-    def wakes(self) -> frozenset[str]:
-        """Give the units that only lack the power they get over their network cable."""
-        units = self.hand.show.units
-        dark = self.after.dead.unpowered
-        return frozenset(n for n in dark if wants_feed(units[n]) and self.reached(units[n].place))
-
-    @cached_property
-    def dead_units(self) -> frozenset[str]:
-        """Give the units that no cable can bring back."""
-        return self.after.dead.units - self.wakes
-
-    def alive(self, unit: str) -> bool:
-        """Say whether a unit works, or would with its cable in another port; one can get at it."""
-        return unit not in self.dead_units and self.reached(self.hand.place(unit))
-
-    def reached(self, place: str) -> bool:
-        """Say whether a place is still there."""
-        return place not in self.after.dead.places
-
-    def lead_lies(self, place: str, other: str) -> bool:
-        """Say whether a lead between two places lies in no dead duct."""
-        return self.after.dead.ducts.isdisjoint(self.hand.ducts(place, other))
-
-    def joined(self, sender: str, receiver: str) -> bool:
-        """Say whether some net still joins two units."""
-        if (sender, receiver) not in self._joined:
-            self._joined[sender, receiver] = self._are_joined(sender, receiver)
-        return self._joined[sender, receiver]
-
-    def _are_joined(self, sender: str, receiver: str) -> bool:
-        for net in self.after.nets.values():
-            index, root = net.tree.fabric.index, net.tree.root
-            a, b = index.get(sender), index.get(receiver)
-            if a is not None and b is not None and not net.down and root[a] == root[b] >= 0:
-                return True
-        return False
-
     # -- one line ------------------------------------------------------------------------------
 
     def arrival(self, end: EndAt) -> Arrival:
@@ -168,22 +51,8 @@ class Hurt:
     def target(self, end: EndAt) -> str:
         """Give the member that an end must be heard at: the first that works, else the first."""
         members = [member.name for member in self.arrival(end).members]
-        works = (name for name in members if self._can_hear(name.partition(":")[0]))
+        works = (name for name in members if self.can_hear(name.partition(":")[0]))
         return next(works, members[0])
-
-    def _can_hear(self, name: str) -> bool:
-        return self._works(name) or self.is_door(name)
-
-    def _works(self, name: str) -> bool:
-        if name in self.hand.show.units:
-            return self.alive(name)
-        return self.reached(name)
-
-    def is_door(self, name: str) -> bool:
-        """Say whether a row names only where one plugs in: another box near would do as well."""
-        unit = self.hand.show.units.get(name)
-        door = unit is not None and unit.kind.does in (Does.BOX, Does.DROP_BOX, Does.TIE_PANEL)
-        return door and self.reached(self.hand.place(name))
 
     def chances(self, end: EndAt) -> tuple[Chance, ...]:
         """Give every way by which an end may be heard; one that is there already first."""
@@ -207,7 +76,7 @@ class Hurt:
         found += self._heard_by(end, first)
         if end in self._gone and not any(self._comes_through(chance) for chance in found):
             for other in members:
-                if other != first and self._can_hear(other.partition(":")[0]):
+                if other != first and self.can_hear(other.partition(":")[0]):
                     found += self._heard_by(end, other)
         return tuple(found)
 
@@ -226,7 +95,7 @@ class Hurt:
     def _heard_already(self, at: int, resting: Resting, part: str) -> Iterator[Chance]:
         """Give the ways by which the line is heard at what stands in for a dead unit at its end."""
         name = part.partition(":")[0]
-        others = () if self._works(name) else self.hand.stand_ins(name)
+        others = () if self.works(name) else self.hand.stand_ins(name)
         for n, arrival in enumerate(resting.arrivals):
             for member in arrival.members:
                 if member.name not in others or not self.alive(member.name):
@@ -281,7 +150,7 @@ class Hurt:
 
     def _meet(self, sender: str, receiver: str) -> bool:
         if sender == receiver:
-            return self._unit(receiver).kind.inside_patch
+            return self.unit(receiver).kind.inside_patch
         return self.joined(sender, receiver)
 
     def _chance(
@@ -332,7 +201,7 @@ class Hurt:
             return
         if chain[0].side is Side.SEND:
             for name in self._start_stand_ins(resting, main):
-                if self.alive(name) and self.hand.show.count(self._unit(name), Side.SEND):
+                if self.alive(name) and self.hand.show.count(self.unit(name), Side.SEND):
                     yield StandIn(unit=name, dead=chain[0].unit), name
 
     def _start_stand_ins(self, resting: Resting, main: str) -> tuple[str, ...]:
@@ -346,15 +215,12 @@ class Hurt:
         return tuple(name for name in found if self._may_take(name, line))
 
     def _may_take(self, name: str, line: Line) -> bool:
-        return may_stand_in(self.hand.show, self._unit(name), line)
-
-    def _unit(self, name: str) -> Unit:
-        return self.hand.show.units[name]
+        return may_stand_in(self.hand.show, self.unit(name), line)
 
     def _start_stands(self, resting: Resting, main: str) -> bool:
         chain = resting.decided.start[main]
         name = main.partition(":")[0]
-        if not self._works(name) or not all(self.alive(spot.unit) for spot in chain):
+        if not self.works(name) or not all(self.alive(spot.unit) for spot in chain):
             return False
         place = self.hand.place(name)
         first = next((spot for spot in chain if spot.side is Side.IN), None)
@@ -370,15 +236,6 @@ class Hurt:
             for member in arrival.members:
                 yield from member.courses
 
-    def start_lead(self, at: int) -> Lead | None:
-        """Give the lead by which a line comes in, None where it starts inside a unit."""
-        resting = self.lines[at]
-        main = main_start(resting.decided)
-        if main is None:
-            return None
-        spot = next((s for s in resting.decided.start[main] if s.side is Side.IN), None)
-        return None if spot is None else self._lead(spot, Side.IN)
-
     # -- its end -------------------------------------------------------------------------------
 
     def _ends(self, at: int, resting: Resting, part: str) -> Iterator[Finish]:
@@ -390,25 +247,25 @@ class Hurt:
         if self._end_stands(part, chain):
             yield None, chain[0].unit, ""
         lead = self.end_lead(at, part)
-        if lead is not None and self._can_hear(name):
+        if lead is not None and self.can_hear(name):
             for n, perch in enumerate(lead.perches):
                 yield n, perch.alike.host, ""
-        if lead is not None and not self._works(name):
+        if lead is not None and not self.works(name):
             yield from self._swaps(resting, part, lead)
-        if lead is None and not self._works(name):
+        if lead is None and not self.works(name):
             strip = any(spot.side is Side.STRIP for spot in chain)
             heard = {member.name for a in resting.arrivals for member in a.members}
             for other in self.hand.stand_ins(name):
-                hears = self.hand.show.count(self._unit(other), Side.RECEIVE)
+                hears = self.hand.show.count(self.unit(other), Side.RECEIVE)
                 taken = other in heard or not self._may_take(other, resting.line)
                 taken = taken or not self._same_outputs(name, other, chain)
                 if not taken and self.alive(other) and hears:
-                    stripped = other if strip and self._unit(other).kind.strips else ""
+                    stripped = other if strip and self.unit(other).kind.strips else ""
                     yield StandIn(unit=other, dead=name), other, stripped
 
     def _same_outputs(self, dead: str, other: str, chain: tuple[Spot, ...]) -> bool:
         """Say whether what hangs on a dead amplifier may hang on the same outputs of another."""
-        if self._unit(dead).kind.does is not Does.AMPLIFIER:
+        if self.unit(dead).kind.does is not Does.AMPLIFIER:
             return True
         free = self.hand.free(other, Side.RECEIVE)
         return all(spot.number in free for spot in chain if spot.side is Side.RECEIVE)
@@ -434,58 +291,10 @@ class Hurt:
 
     def _end_stands(self, part: str, chain: tuple[Spot, ...]) -> bool:
         name = part.partition(":")[0]
-        if not self._works(name) or not all(self.alive(spot.unit) for spot in chain):
+        if not self.works(name) or not all(self.alive(spot.unit) for spot in chain):
             return False
         last = last_out(chain)
         return last is None or self.lead_lies(self.hand.place(last.unit), self.hand.place(name))
-
-    def end_lead(self, at: int, part: str) -> Lead | None:
-        """Give the lead by which a line goes out to an end, None where it ends inside a unit."""
-        decided = self.lines[at].decided
-        spot = last_out(decided.ends.get(part, ()))
-        return None if spot is None else self._lead(spot, Side.OUT)
-
-    # -- leads ---------------------------------------------------------------------------------
-
-    def _lead(self, spot: Spot, side: Side) -> Lead | None:
-        key = (spot, side)
-        if key not in self._leads:
-            self._leads[key] = self._found(spot, side)
-        return self._leads[key]
-
-    def _found(self, spot: Spot, side: Side) -> Lead | None:
-        """Give a lead with all lines that use its socket, in whatever act: they move together."""
-        users = [(at, part) for at, part in self._users.get((spot, side), ())]
-        plugs = [self._plug(self.lines[at].line, part, side) for at, part in users]
-        if not users or any(plug is None for plug in plugs):
-            return None
-        known = [plug for plug in plugs if plug is not None]
-        places = {plug.place for plug in known}
-        return Lead(
-            spot=spot,
-            lines=tuple(at for at, _ in users),
-            parts=tuple(part for _, part in users),
-            place=known[0].place,
-            perches=tuple(self._perches(self.hand.alike(side), spot, known, places)),
-        )
-
-    @cached_property
-    def _users(self) -> Mapping[tuple[Spot, Side], tuple[tuple[int, str], ...]]:
-        found: dict[tuple[Spot, Side], list[tuple[int, str]]] = {}
-        for at, resting in enumerate(self.lines):
-            main = main_start(resting.decided)
-            if main is not None:
-                first = next((s for s in resting.decided.start[main] if s.side is Side.IN), None)
-                if first is not None:
-                    found.setdefault((first, Side.IN), []).append((at, main))
-            for part, chain in resting.decided.ends.items():
-                last = last_out(chain)
-                if last is not None:
-                    found.setdefault((last, Side.OUT), []).append((at, part))
-        return {key: tuple(users) for key, users in found.items()}
-
-    def _plug(self, line: Line, part: str, side: Side) -> Plug | None:
-        return self.hand.plugs.get((line.key, part, side))
 
     def second_near(self, end: EndAt) -> bool:
         """Say whether a lead of a lost end hangs in what is dead, and a second unit is near.
@@ -498,54 +307,11 @@ class Hurt:
                 plugs = [
                     plug
                     for at, each in zip(lead.lines, lead.parts, strict=True)
-                    if (plug := self._plug(self.lines[at].line, each, lead.spot.side)) is not None
+                    if (plug := self.plug(self.lines[at].line, each, lead.spot.side)) is not None
                 ]
                 doors = self.hand.doors(lead.spot.side)
-                return any(self._perches(doors, lead.spot, plugs, {lead.place}))
+                return any(self.perches(doors, lead.spot, plugs, {lead.place}))
         return False
-
-    def _perches(
-        self, offered: Iterable[Alike], spot: Spot, plugs: list[Plug], places: Iterable[str]
-    ) -> Iterator[Perch]:
-        """Give where a lead might go: as far as a near second unit is, or as its lead is long."""
-        here = self.hand.place(spot.unit)
-        if not all(map(self.reached, places)):
-            return
-        if any(plug.beyond and not self.alive(plug.beyond) for plug in plugs):
-            return
-        near = self.hand.show.weights.spread_within_m
-        reach = max([near, *(m for p in places if (m := self.hand.near_m(p, here)) is not None)])
-        for alike in offered:
-            if not self.alive(alike.host) or not self._open_to(alike, spot, plugs):
-                continue
-            if not all(plug.fits(alike.socket) for plug in plugs):
-                continue
-            there = self.hand.place(alike.front)
-            metres = [self.hand.near_m(place, there) for place in places]
-            if not self.reached(there) or any(m is None or m > reach for m in metres):
-                continue
-            if all(self.lead_lies(place, there) for place in places):
-                longest = max(m for m in metres if m is not None)
-                yield Perch(alike=alike, metres=longest)
-
-    def _open_to(self, alike: Alike, spot: Spot, plugs: list[Plug]) -> bool:
-        """Say whether the unit is there in all acts of the lead, and spare for it if it covers."""
-        host = self._unit(alike.host)
-        if any(plug.beyond == alike.front for plug in plugs):
-            return False
-        if host.covers and spot.unit not in host.covers:
-            return False
-        acts = {act for plug in plugs for act in self._acts(plug.line)}
-        return not host.here or acts <= set(host.here)
-
-    def _acts(self, key: LineKey) -> set[str]:
-        return {key.act} if key.act else {act.name for act in self.hand.show.acts}
-
-
-def main_start(decided: LinePlan) -> str | None:
-    """Give the start that is heard while all is well, None for a line without one."""
-    plain = [start for start in decided.start if not start.startswith(ALSO)]
-    return plain[0] if plain else None
 
 
 def is_plain(decided: LinePlan, main: str, part: str) -> bool:
@@ -553,11 +319,6 @@ def is_plain(decided: LinePlan, main: str, part: str) -> bool:
     chain = decided.ends.get(part, ())
     heard = heard_starts(decided, part) if part in decided.ends else []
     return heard[:1] == [main] and not straight_lead(decided.start[main], chain)
-
-
-def last_out(chain: tuple[Spot, ...]) -> Spot | None:
-    """Give the socket out of which a lead goes to the end, None for an end inside a unit."""
-    return next((spot for spot in reversed(chain) if spot.side is Side.OUT), None)
 
 
 def _implied_end(chain: tuple[Spot, ...], unit: Unit) -> bool:

@@ -97,7 +97,7 @@ def _settled(
     hopeless: frozenset[EndAt] = frozenset()
     while True:
         chosen = choose(hurt, joins, hopeless=hopeless)
-        done = applied(hurt, joins, chosen)
+        done = applied(hurt, chosen)
         hoped = sorted_ends(set(chosen.ends) & set(hurt.lost))
         found = looked(hurt, done, struck, hoped)
         if found.lost:
