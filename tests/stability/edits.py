@@ -27,8 +27,9 @@ class Edit:
 
 
 def read_all(folder: Path) -> Files:
-    """Give the files of a show's folder."""
-    return {p.name: p.read_text("utf-8") for p in sorted(folder.iterdir()) if p.is_file()}
+    """Give the files of a show's folder that are text; a picture decides nothing."""
+    texts = (p for p in sorted(folder.iterdir()) if p.suffix in (".yaml", ".csv"))
+    return {p.name: p.read_text("utf-8") for p in texts}
 
 
 def rows_of(text: str) -> Rows:

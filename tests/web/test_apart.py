@@ -11,6 +11,10 @@ from lineproof.web.apart import CutShort, rescued_apart
 from lineproof.web.worked import Worked
 
 
+def room() -> None:
+    """Make no room: nothing else takes up memory here."""
+
+
 def test_what_nobody_wants_any_more_ends_without_a_complaint(hall: Worked) -> None:
     # The other process is ended before it has read all that it is asked: a pipe breaks.
     assert hall.outcome is not None
@@ -18,7 +22,7 @@ def test_what_nobody_wants_any_more_ends_without_a_complaint(hall: Worked) -> No
     for looks in range(4):
         still = iter([*[True] * looks, False])
         with pytest.raises(CutShort):
-            rescued_apart(hall.outcome.drill.swept, lambda: next(still), lambda _: None)  # noqa: B023
+            rescued_apart(hall.outcome.drill.swept, lambda: next(still), lambda _: None, room)  # noqa: B023
 
 
 def test_who_breaks_things_meanwhile_does_not_keep_it_from_being_asked(
@@ -35,7 +39,7 @@ def test_who_breaks_things_meanwhile_does_not_keep_it_from_being_asked(
 
     monkeypatch.setattr(apart, "LOOK_S", 0.01)
     monkeypatch.setattr("pickle.dumps", dumps)
-    found = rescued_apart(small.outcome.drill.swept, lambda: True, lambda _: None)
+    found = rescued_apart(small.outcome.drill.swept, lambda: True, lambda _: None, room)
     assert found.by_fault
 
 
@@ -50,4 +54,4 @@ def test_what_can_not_be_asked_at_all_is_told(
     monkeypatch.setattr(apart, "LOOK_S", 0.01)
     monkeypatch.setattr("pickle.dumps", dumps)
     with pytest.raises(apart.Failed, match="changed size"):
-        rescued_apart(small.outcome.drill.swept, lambda: True, lambda _: None)
+        rescued_apart(small.outcome.drill.swept, lambda: True, lambda _: None, room)
