@@ -1,4 +1,4 @@
-"""The small show, worked through on a copy: planned, checked, issued and printed."""
+"""The small show, worked through on a copy: planned, checked, issued, broken and printed."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ STEPS = (
     ("plan", "{show}"),
     ("check", "{show}"),
     ("issue", "{show}", "--by", "demo"),
+    ("drill", "{show}", "--no-notes"),
+    ("drill", "{show}", "--cut", "desk"),
     ("papers", "{show}", "--out", "{paper}"),
 )
 
