@@ -15,8 +15,8 @@ from lineproof.show.model import Pin, Show, Target, Unit
 from lineproof.show.sockets_of import Multicores
 
 #: What takes signals from outside onto the network, and brings them out again.
-_TAKES_IN = (Does.BOX, Does.MIXER, Does.PROCESSOR)
-_BRINGS_OUT = (Does.BOX, Does.MIXER, Does.PROCESSOR, Does.AMPLIFIER)
+TAKES_IN = (Does.BOX, Does.MIXER, Does.PROCESSOR)
+BRINGS_OUT = (Does.BOX, Does.MIXER, Does.PROCESSOR, Does.AMPLIFIER)
 
 
 class Options:
@@ -83,7 +83,7 @@ class Options:
     # -- where -------------------------------------------------------------------------------
 
     def _candidates(self, plug: Plug) -> list[str]:
-        takes = _TAKES_IN if plug.side is Side.IN else _BRINGS_OUT
+        takes = TAKES_IN if plug.side is Side.IN else BRINGS_OUT
         channel = Side.SEND if plug.side is Side.IN else Side.RECEIVE
         return [
             name

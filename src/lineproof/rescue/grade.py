@@ -120,7 +120,7 @@ def _beyond(known: Grades, taken: Taken) -> Iterator[Finding]:
     crowded = sorted({at for at, n in rescue.crowded if (at, n) in taken.gone} if rescue else ())
     if crowded:
         told = (
-            f"{_lines(known, crowded)} can't be plugged in elsewhere: what is near has no room"
+            f"{_lines(known, crowded)} can't be helped, though a second unit that fits is near"
             f"{_after(known, taken)}"
         )
         yield _finding(known, BEYOND_RESCUE, taken, told)

@@ -8,19 +8,16 @@ from functools import cached_property, lru_cache
 
 from lineproof.base.spot import LineKey, Side, Spot
 from lineproof.decide.building import build_problem
+from lineproof.decide.options import BRINGS_OUT, TAKES_IN
 from lineproof.decide.problem import Plug, Problem
 from lineproof.graph.ducts import DuctWays, Way
 from lineproof.graph.signal import implied, routes
-from lineproof.kit.kinds import Does, Socket
+from lineproof.kit.kinds import Socket
 from lineproof.plan.model import Plan
 from lineproof.reckon.leads import Leads
 from lineproof.show.model import Show, Unit
 
-#: What takes a lead for the network, and what gives one out.
-_TAKES = {
-    Side.IN: (Does.BOX, Does.MIXER, Does.PROCESSOR),
-    Side.OUT: (Does.BOX, Does.MIXER, Does.PROCESSOR, Does.AMPLIFIER),
-}
+_TAKES = {Side.IN: TAKES_IN, Side.OUT: BRINGS_OUT}
 _CHANNEL = {Side.IN: Side.SEND, Side.OUT: Side.RECEIVE}
 
 
@@ -96,10 +93,13 @@ class AtHand:
         """Give the free sockets of a side, those that are alike together, unit by unit."""
         return self._alike[side]
 
-    @lru_cache(maxsize=4)  # noqa: B019 - as long as what is at hand
+    @cached_property
+    def _doors(self) -> Mapping[Side, tuple[Alike, ...]]:
+        return {side: tuple(self._found(side, free=False)) for side in _TAKES}
+
     def doors(self, side: Side) -> tuple[Alike, ...]:
         """Give the sockets of a side in the same way, those in use too."""
-        return tuple(self._found(side, free=False))
+        return self._doors[side]
 
     def _found(self, side: Side, *, free: bool = True) -> Iterator[Alike]:
         cores, units = self.problem.cores, self.show.units

@@ -34,11 +34,6 @@ class Hurt(Leads):
     _chances: dict[EndAt, tuple[Chance, ...]] = field(default_factory=dict, compare=False)
 
     @cached_property
-    def hurt_lines(self) -> tuple[int, ...]:
-        """Give the lines that have lost an end."""
-        return tuple(sorted({line for line, _ in self.lost}))
-
-    @cached_property
     def _gone(self) -> frozenset[EndAt]:
         return frozenset(self.lost)
 

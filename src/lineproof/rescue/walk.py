@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Callable, Sequence
 
 from lineproof.base.names import natural
+from lineproof.reckon.leads import AT_THE_ENDS_M
 from lineproof.rescue.hand import AtHand
 from lineproof.rescue.moves import Do, Move
 
@@ -64,4 +65,4 @@ def _metres(hand: AtHand, one: str, other: str) -> float:
     if one == other or not {one, other} <= hand.show.places.keys():
         return 0.0
     metres = hand.near_m(one, other)
-    return 0.0 if metres is None else max(0.0, metres - 3.0)
+    return 0.0 if metres is None else max(0.0, metres - AT_THE_ENDS_M)
