@@ -99,6 +99,7 @@ def test_a_cut_tells_the_way_back_step_by_step(small: Path) -> None:
     told = run("drill", small, "--cut", "desk").stdout
     assert "mix line 41 (Main left) from side:send-1 instead of desk" in told
     assert "stays lost at loop?: line 42" in told
+    assert "side stands in for desk from now on" in told
 
 
 def test_without_rescues_nothing_is_graded(small: Path) -> None:

@@ -49,6 +49,8 @@ def tell_rescue(tell: Tell, calm: Calm, rescue: Rescue) -> None:
         return
     tell.line()
     tell.line(f"rescue: {_told(rescue)}")
+    for dead, other in rescue.stand_ins:
+        tell.line(f"  {other} stands in for {dead} from now on")
     place = None
     for number, move in enumerate(rescue.moves, start=1):
         here = move.place if move.do.by_hand else "at a screen"
@@ -121,6 +123,7 @@ def rescue_data(calm: Calm, rescue: Rescue) -> dict[str, Any]:
     return {
         "faults": [str(fault) for fault in rescue.faults],
         "moves": [_move_data(move) for move in rescue.moves],
+        "stand-ins": [{"for": dead, "by": other} for dead, other in rescue.stand_ins],
         "walk-m": rescue.walk_m,
         "seconds": round(rescue.seconds()),
         "fewest-proven": rescue.proven,

@@ -11,6 +11,7 @@ from lineproof.drill.verdict import State
 from lineproof.graph.faults import DIP, UNIT, Fault
 from lineproof.plan.model import Plan
 from lineproof.rescue.apply import Applied, applied
+from lineproof.rescue.chance import StandIn
 from lineproof.rescue.choose import Chosen, choose, weight
 from lineproof.rescue.hand import AtHand
 from lineproof.rescue.hurt import EndAt, Hurt, sorted_ends
@@ -28,8 +29,9 @@ class Rescue:
     `lost`: the ends they take, as places of the line in the plan and of the end among the line's
     planned ends; `back`: those of them that the moves bring back; `crowded`: those that stay lost
     though a second unit that could take them is near. `proven`: no fewer moves bring back as much,
-    of those that were looked at. `show` and `plan` are as they are once it is done;
-    faults still stand.
+    of those that were looked at. `stand_ins`: which unit does from now on what a dead one did, as
+    (dead, stand-in): somebody has to know it even where nothing needs to be moved.
+    `show` and `plan` are as they are once it is done; faults still stand.
     """
 
     faults: tuple[Fault, ...]
@@ -41,6 +43,7 @@ class Rescue:
     proven: bool
     show: Show
     plan: Plan
+    stand_ins: tuple[tuple[str, str], ...] = ()
 
     @property
     def stays(self) -> tuple[EndAt, ...]:
@@ -84,6 +87,7 @@ def rescue(
         proven=chosen.proven,
         show=done.show,
         plan=done.plan,
+        stand_ins=_stand_ins(chosen),
     )
 
 
@@ -114,6 +118,17 @@ def _less_needed(hurt: Hurt, ends: Iterable[EndAt]) -> set[EndAt]:
     """Give the half of some ends that weighs less, of those alike the last in the plan."""
     some = sorted(ends, key=lambda end: (-weight(hurt, end), end))
     return set(some[len(some) // 2 :])
+
+
+def _stand_ins(chosen: Chosen) -> tuple[tuple[str, str], ...]:
+    """Give the pairs of a dead unit and what stands in for it, each once, in order."""
+    found = {
+        (each.dead, each.unit)
+        for chance in chosen.ends.values()
+        for each in (chance.start, chance.end)
+        if isinstance(each, StandIn)
+    }
+    return tuple(sorted(found))
 
 
 def _begin(show: Show, after: After, struck: tuple[Fault, ...]) -> str:

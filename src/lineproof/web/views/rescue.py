@@ -65,6 +65,7 @@ class RescueView:
     places: tuple[AtPlace, ...] = ()
     more: int = 0
     stays: tuple[StaysLost, ...] = ()
+    stand_ins: tuple[str, ...] = ()
     unproven: bool = False
     assumed: str = ""
 
@@ -107,6 +108,7 @@ def _known(worked: Worked, outcome: Outcome, found: Rescue) -> RescueView:
         places=shown,
         more=sum(len(s.steps) for s in every) - sum(len(s.steps) for s in shown),
         stays=tuple(_stays(calm, found.stays)),
+        stand_ins=tuple(f"{by} stands in for {dead} from now on." for dead, by in found.stand_ins),
         unproven=not found.proven,
         assumed=PACES if found.moves else "",
     )
